@@ -1,0 +1,1 @@
+"""What people saw: read from files, checked against rules, kept in one season file."""
