@@ -1,0 +1,74 @@
+"""What is wrong with rows, collected first and told once a row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from roadwatch.records.tables import RowFault, Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+_GRAVITY: dict[Severity, int] = {"note": 0, "ask": 1, "hold back": 2}
+
+
+@dataclass(frozen=True)
+class Misread:
+    """Why a cell could not be read: what is expected and what to do, as the end of a sentence."""
+
+    reason: str
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """One thing wrong with one row, counted from 0; ``reason`` is a full sentence."""
+
+    row: int
+    column: str
+    found: str
+    reason: str
+    severity: Severity = "hold back"
+
+
+def held_rows(complaints: Iterable[Complaint]) -> set[int]:
+    """The rows that may not be stored."""
+    return {complaint.row for complaint in complaints if complaint.severity == "hold back"}
+
+
+def row_faults(
+    complaints: Iterable[Complaint], *, sources: Sequence[str], lines: Sequence[int], originals: Sequence[str]
+) -> list[RowFault]:
+    """
+    Join the complaints of each row to one fault, so that none hides another; rows keep their order.
+
+    Parameters
+    ----------
+    complaints
+        Any number a row, in any order of rows.
+    sources, lines, originals
+        (n,) where each row came from.
+
+    Returns
+    -------
+    One fault a row that has any complaint; the gravest severity counts.
+    """
+    of_row: dict[int, list[Complaint]] = {}
+    for complaint in complaints:
+        of_row.setdefault(complaint.row, []).append(complaint)
+    return [
+        RowFault(
+            source=sources[row],
+            line=int(lines[row]),
+            original=originals[row],
+            column=_joined(one.column for one in of_row[row]),
+            found=_joined(one.found for one in of_row[row]),
+            reason=". Also: ".join(one.reason for one in of_row[row]),
+            severity=max((one.severity for one in of_row[row]), key=_GRAVITY.__getitem__),
+        )
+        for row in sorted(of_row)
+    ]
+
+
+def _joined(texts: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(text for text in texts if text))

@@ -1,0 +1,149 @@
+"""A header and the rows under it become a table; rows that do not fit are held back or said."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from roadwatch.records.readers.separators import has_decimal_comma
+from roadwatch.records.readers.wording import line_list, unfit
+from roadwatch.records.tables import RawTable, RowFault
+
+if TYPE_CHECKING:
+    from roadwatch.records.readers.delimited import SplitText
+
+_HEADER_WITHIN_ROWS = 30
+_VALUE = re.compile(r"[+-]?[\d.,:/\-\sTZ]*\d[\d.,:/\-\sTZ]*")
+
+
+def table_of(split: SplitText) -> RawTable:
+    """
+    Find the header of a cut text and lay the rows under it.
+
+    Raises
+    ------
+    UnfitFileError
+        There is no header, or no row under it.
+    """
+    header_at = _find_header(split)
+    notes = list(split.notes)
+    if header_at:
+        notes.append(f"header on line {split.lines[header_at]}, after: {'; '.join(split.originals[:header_at])[:200]}")
+    names = _column_names(split.records[header_at], notes)
+    rows, kept, faults = _fit_rows(split, len(names), header_at + 1, notes)
+    named = [name for name in names if name]
+    columns = {
+        name or f"column {at + 1}": [row[at] for row in rows]
+        for at, name in enumerate(names)
+        if name or any(row[at] for row in rows)
+    }
+    if not rows and not faults:
+        raise unfit(
+            split.source,
+            found=f"a header ({', '.join(named)[:80]}) and no rows",
+            expected="at least one row",
+            cure="fill in the rows, or leave the file out",
+        )
+    comma = _may_hold_commas(split) and has_decimal_comma(columns.values())
+    if comma:
+        notes.append("numbers are written with a decimal comma")
+    return RawTable(
+        source=split.source,
+        rows=pd.DataFrame({name: pd.Series(cells, dtype=object) for name, cells in columns.items()}),
+        lines=np.asarray([split.lines[at] for at in kept], dtype=np.int64),
+        originals=[split.originals[at] for at in kept],
+        notes=tuple(notes),
+        faults=(*split.faults, *faults),
+        decimal_comma=comma,
+    )
+
+
+def _find_header(split: SplitText) -> int:
+    """The first row that fills at least half of the usual width; title lines come before it."""
+    widths = Counter(len(record) for record in split.records[:500])
+    usual = max(widths.items(), key=lambda item: (item[1], item[0]))[0] if widths else 0
+    for at, record in enumerate(split.records[:_HEADER_WITHIN_ROWS]):
+        filled = [cell for cell in record if cell]
+        if len(filled) >= max(2, usual / 2):
+            if all(_VALUE.fullmatch(cell) for cell in filled):
+                break
+            return at
+    raise unfit(
+        split.source,
+        found="values where the column names should stand",
+        expected="a first line that names the columns",
+        cure="put the names of the columns in the first line",
+    )
+
+
+def _column_names(header: list[str | None], notes: list[str]) -> list[str | None]:
+    names: list[str | None] = []
+    for cell in header:
+        name, copy = cell and " ".join(cell.split()), 1
+        while name and name in names:
+            copy += 1
+            name = f"{cell} ({copy})"
+        if copy > 1:
+            notes.append(f"column {cell} stands more than once; the later one is called {name}")
+        names.append(name)
+    return names
+
+
+def _fit_rows(
+    split: SplitText, width: int, first: int, notes: list[str]
+) -> tuple[list[list[str | None]], list[int], list[RowFault]]:
+    """Pad short rows, trim blank ends, hold back rows with more cells than the header names."""
+    rows: list[list[str | None]] = []
+    kept: list[int] = []
+    short: list[int] = []
+    faults: list[RowFault] = []
+    for at in range(first, len(split.records)):
+        row = split.records[at]
+        if len(row) > width:
+            if any(row[width:]):
+                faults.append(_too_long(split, at, width))
+                continue
+            row = row[:width]
+        elif len(row) < width:
+            short.append(at)
+            row = row + [None] * (width - len(row))
+        rows.append(row)
+        kept.append(at)
+    if short == [len(split.records) - 1] and not split.ends_with_newline and len(kept) > 1:
+        faults.append(_cut_short(split, short[0], width))
+        return rows[:-1], kept[:-1], faults
+    if short:
+        notes.append(f"fewer than {width} cells on {line_list([split.lines[at] for at in short])}; the rest is blank")
+    return rows, kept, faults
+
+
+def _too_long(split: SplitText, at: int, width: int) -> RowFault:
+    n_cells = len(split.records[at])
+    return RowFault(
+        source=split.source,
+        line=split.lines[at],
+        original=split.originals[at],
+        column="",
+        found=f"{n_cells} cells",
+        reason=f"{n_cells} cells where the header names {width}; put text that holds the separator in quotation marks",
+    )
+
+
+def _cut_short(split: SplitText, at: int, width: int) -> RowFault:
+    n_cells = len(split.records[at])
+    return RowFault(
+        source=split.source,
+        line=split.lines[at],
+        original=split.originals[at],
+        column="",
+        found=f"{n_cells} cells",
+        reason=f"the file ends inside this row, after {n_cells} of {width} cells; copy or export the file again",
+    )
+
+
+def _may_hold_commas(split: SplitText) -> bool:
+    return split.separator != "," or any('"' in original for original in split.originals[:200])

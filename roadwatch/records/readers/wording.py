@@ -1,0 +1,28 @@
+"""The one line in which a reader refuses a file."""
+
+from __future__ import annotations
+
+from roadwatch.errors import UnfitFileError
+
+
+def unfit(where: str, *, found: str, expected: str, cure: str) -> UnfitFileError:
+    """
+    Word a refusal: where, what was found, what is expected, what to do.
+
+    >>> print(unfit("a.csv", found="no bytes", expected="a table", cure="export it again"))
+    a.csv: found no bytes, expected a table; export it again
+    """
+    return UnfitFileError(" ".join(f"{where}: found {found}, expected {expected}; {cure}".split()))
+
+
+def line_list(lines: list[int]) -> str:
+    """
+    Name lines for a note, at most five of them.
+
+    >>> line_list([3, 4, 9])
+    'lines 3, 4, 9'
+    >>> line_list([7])
+    'line 7'
+    """
+    shown = ", ".join(str(line) for line in lines[:5]) + (", ..." if len(lines) > 5 else "")
+    return f"{'line' if len(lines) == 1 else 'lines'} {shown}"

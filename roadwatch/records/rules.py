@@ -1,0 +1,150 @@
+"""A rule is one sentence and one predicate over a whole table; the registry drives checker, messages and tests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from roadwatch.records.complaints import Complaint
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from roadwatch.records.fields import Kind
+    from roadwatch.records.tables import Severity
+
+Faulty = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class CheckContext:
+    """
+    What a rule may know beside the table.
+
+    Parameters
+    ----------
+    today
+        The day of the check, in the season's timezone.
+    west, south, east, north
+        Extent of the season's area, degrees on WGS 84; nan where it is not known.
+    nests
+        All nests known so far, those of the same files among them; None where there is no list.
+    """
+
+    today: date
+    west: float = float("nan")
+    south: float = float("nan")
+    east: float = float("nan")
+    north: float = float("nan")
+    nests: pd.DataFrame | None = None
+
+
+Predicate = Callable[[pd.DataFrame, CheckContext], Faulty]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """
+    One rule.
+
+    Parameters
+    ----------
+    sentence
+        What holds in a sound record.
+    kinds
+        The kinds of record it is asked of.
+    severity
+        What becomes of a row that breaks it.
+    columns
+        The columns it looks at, the one at fault first.
+    fault
+        What to say of a row that breaks it; ``{column}`` stands for the row's value, ``{minus_column}`` for it
+        with the other sign, ``{found}`` for all values looked at, ``{today}`` for the day.
+    cure
+        What to do; may hold the row's values too.
+    is_faulty
+        (n,) True where a row breaks the rule; a blank never does.
+    """
+
+    sentence: str
+    kinds: tuple[Kind, ...]
+    severity: Severity
+    columns: tuple[str, ...]
+    fault: str
+    cure: str
+    is_faulty: Predicate = field(compare=False)
+
+
+_RULES: list[Rule] = []
+
+
+def rule(
+    sentence: str, *, kinds: tuple[Kind, ...], severity: Severity, columns: tuple[str, ...], fault: str, cure: str
+) -> Callable[[Predicate], Predicate]:
+    """Enter a predicate in the registry as a rule; see ``Rule``."""
+
+    def enter(is_faulty: Predicate) -> Predicate:
+        _RULES.append(Rule(sentence, kinds, severity, columns, fault, cure, is_faulty))
+        return is_faulty
+
+    return enter
+
+
+def registered() -> tuple[Rule, ...]:
+    """Every rule entered so far, in order."""
+    return tuple(_RULES)
+
+
+def complaints_of(one: Rule, table: pd.DataFrame, context: CheckContext) -> list[Complaint]:
+    """Ask one rule of a whole table; rows are counted from 0."""
+    rows = np.flatnonzero(one.is_faulty(table, context))
+    values = table.iloc[rows].to_dict(orient="records")
+    return [
+        Complaint(int(row), one.columns[0], _found(one.columns, of_row), _said(one, of_row, context), one.severity)
+        for row, of_row in zip(rows, values, strict=True)
+    ]
+
+
+def _found(columns: Sequence[str], values: Mapping[object, object]) -> str:
+    told = [f"{column} {_shown(values[column])}" for column in columns if pd.notna(values.get(column))]  # type: ignore[call-overload]
+    return ", ".join(told)
+
+
+def _said(one: Rule, values: Mapping[object, object], context: CheckContext) -> str:
+    words = {str(name): _shown(value) for name, value in values.items()} | {
+        "today": context.today.isoformat(),
+        "found": _found(one.columns, values),
+    }
+    words |= {f"minus_{name}": _shown(-value) for name, value in values.items() if isinstance(value, float)}
+    return f"{one.fault.format_map(words)}; {one.cure.format_map(words)}"
+
+
+def _shown(value: object) -> object:
+    """Numbers without rounding noise and without a bare '.0'."""
+    return f"{round(value, 6):.15g}" if isinstance(value, float) else value
+
+
+def text_of(table: pd.DataFrame, column: str) -> pd.Series:
+    """The column as text, blank text where it has none or is not there."""
+    if column not in table.columns:
+        return pd.Series("", index=table.index, dtype=object)
+    return table[column].astype(object).where(table[column].notna(), "").astype(object)
+
+
+def number_of(table: pd.DataFrame, column: str) -> NDArray[np.float64]:
+    """The column as numbers, nan where it has none or is not there."""
+    if column not in table.columns:
+        return np.full(len(table), np.nan)
+    return pd.to_numeric(table[column]).to_numpy(dtype=np.float64)
+
+
+def is_day_after(later: pd.Series, earlier: pd.Series) -> Faulty:
+    """Tell where the local day of one ISO text lies after that of another; False where either is blank."""
+    one, two = later.str[:10], earlier.str[:10]
+    return ((one > two) & (one != "") & (two != "")).to_numpy(dtype=bool)

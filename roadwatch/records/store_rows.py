@@ -1,0 +1,147 @@
+"""Rows on their way into a table: typed, named, and inserted with their place."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from roadwatch.records.fields import ID_FIELD, Kind
+from roadwatch.records.geometry_blobs import geometry_blobs, point_blobs
+from roadwatch.records.store_columns import Column, SqlValue, columns_of, from_sql, none_where, seen_columns, to_sql
+from roadwatch.records.store_identity import record_keys
+from roadwatch.records.store_reading import points, tracks
+from roadwatch.records.store_schema import GEOMETRY_TYPES, POINT_COLUMNS, table_columns, widen_bounds
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+
+def typed_rows(table: pd.DataFrame, kind: Kind, *, source: str) -> tuple[pd.DataFrame, tuple[Column, ...]]:
+    """
+    Bring rows into the columns and types of their kind, and name every row.
+
+    Parameters
+    ----------
+    table
+        (n,) rows; columns that the kind lacks are left out, except ``seen_*``.
+    kind
+        Kind of record.
+    source
+        How messages call the file.
+
+    Returns
+    -------
+    (n,) rows with ``record_key``, the stored columns, ``geometry`` where the kind has a place, and ``line original``
+    where given; and the stored columns.
+
+    Raises
+    ------
+    UnfitFileError
+        A ``seen_*`` column's name cannot be kept.
+    """
+    table = table.reset_index(drop=True)
+    if kind == "searches" and "geometry" in table:
+        table = table.assign(track=_track_texts(table))
+    columns = (*columns_of(kind), *seen_columns(map(str, table.columns), source=source))
+    rows = pd.DataFrame({column.name: _typed(table, column) for column in columns}, index=table.index)
+    rows["record_key"] = record_keys(rows, columns, kind=kind)
+    if kind in ID_FIELD:
+        rows[ID_FIELD[kind]] = rows["record_key"]
+    if kind in GEOMETRY_TYPES:
+        rows["geometry"] = _places(table, rows, kind)
+    return rows.assign(**{name: table[name] for name in ("line", "original") if name in table}), columns
+
+
+def insert_rows(
+    connection: sqlite3.Connection, rows: pd.DataFrame, columns: Sequence[Column], *, kind: str, batch: int | None
+) -> None:
+    """
+    Store new records inside the caller's transaction, adding the columns that the table lacks.
+
+    Parameters
+    ----------
+    connection
+        An open season.
+    rows
+        (n,) rows as ``typed_rows`` makes them, none of them stored.
+    columns
+        The columns to store.
+    kind
+        Kind of record.
+    batch
+        Number of the batch they came in; None for a layer that is replaced as a whole.
+    """
+    if rows.empty:
+        return
+    present = table_columns(connection, kind)
+    for column in columns:
+        if column.name not in present:
+            connection.execute(f'ALTER TABLE "{kind}" ADD COLUMN {column.definition}')
+    values = {f'"{column.name}"': to_sql(rows[column.name], column.type) for column in columns}
+    values["record_key"] = rows["record_key"].tolist()
+    values["batch"] = [batch] * len(rows)
+    if kind in GEOMETRY_TYPES:
+        values["geom"] = _blobs(rows, kind)
+        _widen(connection, rows["geometry"], kind)
+    insert_columns(connection, kind, values)
+
+
+def insert_columns(connection: sqlite3.Connection, kind: str, values: dict[str, list[SqlValue]]) -> None:
+    """Insert rows given column by column; the names are quoted by the caller."""
+    marks = ", ".join("?" * len(values))
+    query = f'INSERT INTO "{kind}" ({", ".join(values)}) VALUES ({marks})'  # noqa: S608  # names are ours or checked
+    connection.executemany(query, zip(*values.values(), strict=True))
+
+
+def _typed(table: pd.DataFrame, column: Column) -> pd.Series:
+    if column.name not in table:
+        return from_sql([None] * len(table), column.type)
+    return from_sql(to_sql(table[column.name], column.type), column.type)
+
+
+def _track_texts(table: pd.DataFrame) -> pd.Series:
+    """The track as text, made from the geometry where only that is given."""
+    written = table["track"] if "track" in table else pd.Series(None, index=table.index, dtype=object)
+    drawn = pd.Series(shapely.to_wkt(table["geometry"].to_numpy(), rounding_precision=7), dtype=object)
+    return written.astype(object).where(written.notna(), drawn)
+
+
+def _places(table: pd.DataFrame, rows: pd.DataFrame, kind: str) -> NDArray[np.object_]:
+    if kind in POINT_COLUMNS:
+        longitude, latitude = (rows[name].to_numpy(dtype=float) for name in POINT_COLUMNS[kind])
+        return points(longitude, latitude)
+    if kind == "searches":
+        return tracks(rows["track"])
+    if "geometry" in table:
+        drawn = table["geometry"].to_numpy(dtype=object)
+        return none_where(np.asarray(pd.isna(drawn), dtype=bool), drawn)
+    return tracks(rows["other"].map(_wkt_of, na_action="ignore"))
+
+
+def _wkt_of(other: str) -> str | None:
+    """The geometry that a reader of vector files hands on as text in a column of its own."""
+    try:
+        wkt = json.loads(other).get("wkt")
+    except (ValueError, AttributeError):
+        return None
+    return wkt if isinstance(wkt, str) else None
+
+
+def _blobs(rows: pd.DataFrame, kind: str) -> list[SqlValue]:
+    if kind in POINT_COLUMNS:
+        longitude, latitude = (rows[name].to_numpy(dtype=float) for name in POINT_COLUMNS[kind])
+        return list(point_blobs(longitude, latitude))
+    return list(geometry_blobs(rows["geometry"].to_numpy(dtype=object)))
+
+
+def _widen(connection: sqlite3.Connection, geometry: pd.Series, kind: str) -> None:
+    west, south, east, north = shapely.total_bounds(geometry.to_numpy(dtype=object))
+    if not np.isnan(west):
+        widen_bounds(connection, kind, (float(west), float(south), float(east), float(north)))
