@@ -1,0 +1,1 @@
+"""How sure we are what it was: the certainty that travels with a record."""
