@@ -1,0 +1,128 @@
+"""What was asked, what was used, and what to doubt: the sentences that go with the table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+
+    from roadwatch.hotspots.ranking import Study
+
+ENOUGH_RECORDS = 30
+"""With fewer records nothing is confirmed: three at one place would do (a convention)."""
+
+WATCH_P = 0.01
+"""Largest p at one place at which it goes on the watch list."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What was asked: what the baseline explains, the kernel's reach and form, and the number of scatterings."""
+
+    beyond: str
+    half_width_m: float
+    kernel: str
+    n_draws: int
+
+
+def write_notes(
+    asked: Question, study: Study, *, hotspots: gpd.GeoDataFrame, watch_list: gpd.GeoDataFrame
+) -> tuple[str, ...]:
+    """
+    Say in plain sentences what the result is and is not.
+
+    Parameters
+    ----------
+    asked, study
+        The question, and the records and roads it was put to.
+    hotspots, watch_list
+        The ranked tables.
+    """
+    return (
+        _question(asked, study),
+        _records(study),
+        _method(asked),
+        *_unknown_effort(study),
+        *_found(study, hotspots),
+        *_watched(study, watch_list),
+        "A hotspot tells where to look and talk with the road authority; it does not tell why, nor what will work.",
+    )
+
+
+def _method(asked: Question) -> str:
+    return (
+        f"Each record was spread along the roads with the {asked.kernel} kernel of half-width {asked.half_width_m:g} "
+        f"m, shared out equally at junctions, and compared with {asked.n_draws} scatterings of the same records; "
+        "p is 1 more than the scatterings that reach it, divided by 1 more than their number."
+    )
+
+
+def _question(asked: Question, study: Study) -> str:
+    explained = "road length" if study.baseline.basis == "unknown" else "search"
+    if asked.beyond not in ("search", "length"):
+        explained += f" and {asked.beyond}"
+    within = " The scatterings keep each record in its year." if study.baseline.years else ""
+    return f"Question answered: where are there more deaths than {explained} alone explains?{within}"
+
+
+def _records(study: Study) -> str:
+    records = study.records
+    return (
+        f"{study.n_events()} records ({study.n_animals()} animals) were used, with weights that sum to "
+        f"{records['weight'].sum():.1f}; the test moves records, not animals."
+    )
+
+
+def _unknown_effort(study: Study) -> tuple[str, ...]:
+    if study.baseline.basis == "unknown":
+        loud = (
+            "EFFORT UNKNOWN: without a log of searches, roads that people watch more look more dangerous; "
+            "a hotspot here may only show where people look."
+        )
+        return (loud,)
+    tested_km = _tested_km(study)
+    untested_km = study.stretches.length_m.sum() / 1000.0 - tested_km
+    if untested_km < 0.05:
+        return ()
+    untested = (
+        f"{untested_km:.1f} km of road without a known search (or other exposure) were not tested and may hold "
+        f"hotspots; {tested_km:.1f} km were."
+    )
+    return (untested,)
+
+
+def _tested_km(study: Study) -> float:
+    is_tested = study.baseline.chance.sum(axis=0) > 0.0
+    return float(study.stretches.length_m[is_tested].sum() / 1000.0)
+
+
+def _found(study: Study, hotspots: gpd.GeoDataFrame) -> tuple[str, ...]:
+    if study.n_events() < ENOUGH_RECORDS:
+        few = (
+            f"{study.n_events()} records are not enough for a confirmed hotspot ({ENOUGH_RECORDS} are needed); "
+            "only the watch list is given."
+        )
+        return (few,)
+    if hotspots.empty:
+        return ("No stretch stands out from the scatterings: this is no proof that all roads are alike.",)
+    provisional = int((hotspots["status"] == "provisional").sum())
+    found = (
+        f"{len(hotspots) - provisional} confirmed and {provisional} provisional: if no road were special, one map in "
+        "20 would show any. Ratios are drawn towards 1: places picked for standing out owe part of it to luck."
+    )
+    if not provisional:
+        return (found,)
+    return (found, "Provisional: fewer than 3 animals or 2 dates, or one observer in one year only.")
+
+
+def _watched(study: Study, watch_list: gpd.GeoDataFrame) -> tuple[str, ...]:
+    if watch_list.empty and study.n_events() >= ENOUGH_RECORDS:
+        return ()
+    false_m = WATCH_P * 1000.0 * _tested_km(study)
+    watched = (
+        f"Watch list ({len(watch_list)}): not enough for a confirmed hotspot. Each place stands out on its own at "
+        f"p <= {WATCH_P:g}; about {false_m:.0f} m of road would do so by chance."
+    )
+    return (watched,)

@@ -1,0 +1,188 @@
+"""The scatterings: formulas by hand and by scipy, and the false-alarm rate as a statistic."""
+
+import numpy as np
+import pytest
+from scipy import sparse, stats
+
+from roadwatch.hotspots.density import kernel_matrix
+from roadwatch.hotspots.null import (
+    Scatter,
+    compare_with_scatterings,
+    kernel_surprise,
+    null_scale,
+    relocate,
+)
+from roadwatch.roads.stretches import cut_stretches
+
+
+@pytest.fixture(scope="module")
+def ring():
+    """A ring of 60 stretches with a kernel over three of them: small enough for thousands of scatterings."""
+    n = 60
+    near = sparse.diags_array([0.25, 0.5, 0.25, 0.25, 0.25], offsets=[-1, 0, 1, n - 1, 1 - n], shape=(n, n))
+    return sparse.csr_array(near)
+
+
+def scatter(stretch, *, weight=None, stratum=None, chance=None, n=60):
+    stretch = np.asarray(stretch)
+    return Scatter(
+        stretch,
+        np.ones(len(stretch)) if weight is None else np.asarray(weight, dtype=float),
+        np.zeros(len(stretch), dtype=int) if stratum is None else np.asarray(stratum),
+        np.full((1, n), 1 / n) if chance is None else np.asarray(chance),
+    )
+
+
+def compare(records, kernel, *, n_draws=99, seed=1, **options):
+    return compare_with_scatterings(records, kernel=kernel, n_draws=n_draws, rng=np.random.default_rng(seed), **options)
+
+
+@pytest.mark.parametrize(("c", "e"), [(20, 8.0), (7, 1.0), (3, 2.5)])
+def test_surprise_is_the_poisson_log_likelihood_ratio(c, e):
+    # scipy: log f(c | mean c) - log f(c | mean e); scale 1 makes density a count
+    expected = stats.poisson.logpmf(c, c) - stats.poisson.logpmf(c, e)
+    found = kernel_surprise(np.array([float(c)]), mean=np.array([e]), scale=np.array([1.0]))
+    assert found == pytest.approx([expected])
+
+
+def test_surprise_of_twenty_where_eight_are_expected_by_hand():
+    # 20 ln(20/8) - 12 = 6.325815; in units of half a count each side doubles: 40 ln(40/16) - 24
+    surprise = kernel_surprise(np.array([20.0, 20.0]), mean=np.array([8.0, 8.0]), scale=np.array([1.0, 2.0]))
+    assert surprise == pytest.approx([6.325814637, 12.651629275])
+
+
+def test_no_more_than_expected_is_no_surprise_nor_is_where_nothing_can_be():
+    surprise = kernel_surprise(
+        np.array([2.0, 1.0, 5.0]), mean=np.array([2.0, 3.0, 0.0]), scale=np.array([1.0, 1.0, 0.0])
+    )
+    assert surprise.tolist() == [0.0, 0.0, 0.0]
+
+
+def test_mean_and_scale_match_many_scatterings(ring):
+    weight = np.array([1.0, 0.5, 0.8, 0.95])
+    chance = np.arange(1.0, 61.0)[None] / np.arange(1.0, 61.0).sum()
+    records = scatter([0, 1, 2, 3], weight=weight, chance=chance)
+    mean, scale = null_scale(records, ring)
+    rng = np.random.default_rng(8)
+    places = next(relocate(records, n_draws=40_000, draws_per_block=40_000, rng=rng))
+    dense = ring.toarray()
+    squares = np.zeros(60)
+    means = np.zeros(60)
+    for column, w in enumerate(weight):
+        counts = np.bincount(places[:, column], minlength=60) / 40_000
+        means += w * dense @ counts
+        squares += w**2 * dense**2 @ counts
+    assert mean == pytest.approx(means, rel=0.15)
+    assert scale == pytest.approx(means / squares, rel=0.15)
+    assert mean.sum() == pytest.approx(weight.sum())  # rows and columns of this kernel sum to 1
+
+
+def test_p_counts_the_observed_map_among_the_scatterings(ring):
+    # five records on one stretch: no scattering reaches them, so p is 1 / (1 + 99), never 0
+    found = compare(scatter([30] * 5), ring)
+    assert found.p_value[30] == pytest.approx(0.01)
+    assert found.p_value[0] == 1.0
+    assert len(found.largest) == 99
+
+
+def test_p_over_the_map_by_its_definition(ring):
+    found = compare(scatter([3, 3, 3, 20, 20, 41, 55]), ring, n_draws=199)
+    for stretch in (3, 20, 41):
+        reached = sum(largest >= found.surprise[stretch] * (1 - 1e-9) for largest in found.largest)
+        assert found.p_value[stretch] == pytest.approx((1 + reached) / 200)
+    assert (found.p_value >= found.p_local).all()
+
+
+def test_a_scattering_equal_to_what_was_seen_counts_as_reaching_it():
+    # one stretch for two records: every scattering is the observed map
+    found = compare(scatter([0, 0], n=1), sparse.csr_array(np.eye(1)))
+    assert found.p_value.tolist() == [1.0]
+
+
+def test_draws_depend_on_the_seed_only_not_on_blocks_or_record_order(ring):
+    rng = np.random.default_rng(2)
+    stretch, weight = rng.integers(60, size=40), rng.choice([0.5, 0.8, 1.0], 40)
+    whole = compare(scatter(stretch, weight=weight), ring)
+    order = rng.permutation(40)
+    for records, cells in (
+        (scatter(stretch, weight=weight), 60),
+        (scatter(stretch, weight=weight), 60 * 7),
+        (scatter(stretch[order], weight=weight[order]), 10**6),
+    ):
+        other = compare(records, ring, cells_per_block=cells)
+        assert other.largest.tolist() == whole.largest.tolist()
+        assert other.p_value.tolist() == whole.p_value.tolist()
+        assert other.p_local.tolist() == whole.p_local.tolist()
+    assert compare(scatter(stretch, weight=weight), ring, seed=2).largest.tolist() != whole.largest.tolist()
+
+
+def test_unsearched_road_gets_no_record_no_p_and_changes_nothing(ring):
+    stretch = [3, 3, 3, 20, 41]
+    longer = sparse.block_diag([ring, sparse.csr_array(np.eye(5))], format="csr")
+    near, far = compare(scatter(stretch), ring), compare(scatter(stretch, chance=[[1 / 60] * 60 + [0.0] * 5]), longer)
+    assert far.p_value[:60].tolist() == near.p_value.tolist()
+    assert np.isnan(far.p_value[60:]).all()
+    assert np.isnan(far.p_local[60:]).all()
+    assert np.isnan(far.surprise[60:]).all()
+
+
+def test_records_stay_in_their_stratum():
+    chance = np.array([[0.5, 0.5, 0.0, 0.0], [0.0, 0.0, 0.25, 0.75]])
+    records = scatter([0, 1, 2, 3, 3], stratum=[0, 0, 1, 1, 1], chance=chance)
+    places = next(relocate(records, n_draws=2000, draws_per_block=2000, rng=np.random.default_rng(1)))
+    assert set(places[:, :2].ravel()) == {0, 1}
+    assert set(places[:, 2:].ravel()) == {2, 3}
+    share = (places[:, 2:] == 3).mean()
+    assert share == pytest.approx(0.75, abs=4 * np.sqrt(0.75 * 0.25 / 6000))
+    assert records.expected() == pytest.approx([1.0, 1.0, 0.75, 2.25])
+
+
+def test_scattered_records_follow_their_chances(ring):
+    chance = np.random.default_rng(5).uniform(0.2, 2.0, (1, 60))
+    chance /= chance.sum()
+    places = next(
+        relocate(scatter([0] * 50, chance=chance), n_draws=400, draws_per_block=400, rng=np.random.default_rng(6))
+    )
+    counts = np.bincount(places.ravel(), minlength=60)
+    assert stats.chisquare(counts, 20_000 * chance[0]).pvalue > 0.001
+
+
+def test_progress_is_told_block_by_block(ring):
+    told = []
+    compare(scatter([1, 2, 3]), ring, progress=lambda done, total: told.append((done, total)), cells_per_block=60 * 40)
+    assert told == [(40, 99), (80, 99), (99, 99)]
+
+
+def test_false_alarms_stay_within_the_binomial_bound(county):
+    # 300 counties without a hotspot, with uneven effort and weights, 99 scatterings each: the test is exact, so alarms
+    # are binomial with 300 and at most 5 %; a lower bound guards against a test that never speaks
+    network = county(4, 700.0)
+    stretches = cut_stretches(network)
+    kernel = kernel_matrix(network, stretches)
+    n = len(stretches.edge)
+    rng = np.random.default_rng(20)
+    alarms = 0
+    for _ in range(300):
+        chance = rng.choice([0.0, 1.0, 2.0, 6.0], n) * stretches.length_m
+        chance = (chance / chance.sum())[None]
+        places = rng.choice(n, 60, p=chance[0])
+        records = scatter(places, weight=rng.choice([0.5, 0.8, 1.0], 60), chance=chance)
+        alarms += np.nanmin(compare_with_scatterings(records, kernel=kernel, n_draws=99, rng=rng).p_value) <= 0.05
+    assert alarms <= stats.binom.ppf(0.999, 300, 0.05)
+    assert alarms >= stats.binom.ppf(0.001, 300, 0.04)
+
+
+def test_ignoring_effort_raises_false_alarms(county):
+    # the guard of the test above: with effort left out of the baseline the same counties alarm far more often
+    network = county(4, 700.0)
+    stretches = cut_stretches(network)
+    kernel = kernel_matrix(network, stretches)
+    n = len(stretches.edge)
+    rng = np.random.default_rng(21)
+    watched = np.where(stretches.edge < 4, 12.0, 1.0) * stretches.length_m
+    alarms = 0
+    for _ in range(30):
+        places = rng.choice(n, 60, p=watched / watched.sum())
+        records = scatter(places, chance=(stretches.length_m / stretches.length_m.sum())[None])
+        alarms += np.nanmin(compare_with_scatterings(records, kernel=kernel, n_draws=99, rng=rng).p_value) <= 0.05
+    assert alarms > stats.binom.ppf(0.999, 30, 0.05)
