@@ -1,0 +1,1 @@
+"""From temperature to degree-days to the days on which nests hatch and hatchlings leave them."""

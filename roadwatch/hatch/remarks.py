@@ -1,0 +1,104 @@
+"""What holds for all windows of a call, in plain sentences: weather used, coverage, limits, and cautions."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from roadwatch.hatch.nest_heat import nest_offset
+from roadwatch.hatch.sureness import RULES
+from roadwatch.hatch.values import hatch_value
+
+if TYPE_CHECKING:
+    from roadwatch.hatch.ensemble import SeasonWeather
+    from roadwatch.hatch.planning import Ground, Plan
+
+PATIENCE = (
+    "A window is a projection from weather, not a promise; eggs may still be alive after it. No nest is called failed: "
+    "leave it, and its cage, until after the spring window."
+)
+
+PERMISSION = (
+    "Never dig to check a nest, and never turn an egg. Touching or caging nests usually needs a permit: ask your state "
+    "wildlife agency and the landowner first."
+)
+
+DRIFT_LIMIT = (
+    "Known limit: past years cover less than they promise where climate or station drifts. At Clemson, South Carolina, "
+    "80 % windows made of earlier years alone, from weather alone, held in 65 to 75 % of 60 years (clemson_hindcast). "
+    "The nest's offset from the air widens these windows well beyond that, but cures no drift."
+)
+
+
+def window_notes(plans: list[Plan], *, ground: Ground, coverage: float) -> tuple[str, ...]:
+    """
+    Say what the windows of a call rest on.
+
+    Returns
+    -------
+    Sentences: the station's own notes, weather by season, what a window holds, its known limits, cautions.
+    """
+    projected = [plan for plan in plans if plan.setting is not None]
+    notes = [*ground.station.notes]
+    for name in sorted({plan.logger for plan in projected if plan.logger}):
+        notes += ground.loggers[name].notes
+    for year in sorted({plan.setting.season.year for plan in projected if plan.setting}):
+        notes += _season_notes(
+            [plan for plan in projected if plan.setting and plan.setting.season.year == year], ground
+        )
+    if projected:
+        notes += [f"Early and late hold {coverage:.0%} of what is drawn from {_drawn_from()}.", DRIFT_LIMIT]
+    notes += _sources(plans)
+    none = sum(plan.reason is not None for plan in plans)
+    if none:
+        notes.append(f"{none} of {len(plans)} nests have no window; each says why in its note.")
+    return (*notes, RULES, PATIENCE, PERMISSION)
+
+
+def _drawn_from() -> str:
+    known, blank = nest_offset("partial").sd_c, nest_offset(None).sd_c
+    return (
+        f"past weather, the nest's offset from the air ({known:g} °C, {blank:g} where exposure is blank), the "
+        f"parameters' errors, clutches ({hatch_value('clutch_sd'):.1%}), the straight line "
+        f"({hatch_value('structure_sd'):.0%}) and the laying day; above {hatch_value('upper_c'):g} °C development no "
+        "longer speeds up"
+    )
+
+
+def _sources(plans: list[Plan]) -> list[str]:
+    """What is known of each taxon that has a window, and from where."""
+    sets = {(one.taxon, one.remark, one.source) for plan in plans if plan.reason is None and (one := plan.parameters)}
+    return [f"{taxon}: {remark} ({source})." for taxon, remark, source in sorted(sets)]
+
+
+def _season_notes(plans: list[Plan], ground: Ground) -> list[str]:
+    settings = [plan.setting for plan in plans if plan.setting is not None]
+    season = settings[0].season
+    notes = [_observed(season, ground)]
+    used = sorted({int(season.years[one]) for setting in settings for one in setting.members})
+    if not used:
+        return notes
+    fewest, most = min(len(one.members) for one in settings), max(len(one.members) for one in settings)
+    count = f"{most}" if fewest == most else f"{fewest} to {most}"
+    notes.append(f"{count} past years of the same station, {used[0]} to {used[-1]}, stand for the weather to come.")
+    left_out = [int(year) for year in season.years if used[0] <= year <= used[-1] and int(year) not in used]
+    if left_out:
+        years = ", ".join(str(year) for year in left_out)
+        notes.append(f"Left out of them for a gap of more than 3 days in a needed span: {years}.")
+    return notes
+
+
+def _observed(season: SeasonWeather, ground: Ground) -> str:
+    start = date(season.year, 1, 1)
+    until = min(ground.as_of, date(season.year, 12, 31))
+    if season.last_observed < 0:
+        return (
+            f"{season.year}: {ground.station.source} has no temperature by {until}; windows rest on past years alone."
+        )
+    last = start + timedelta(days=season.last_observed)
+    between = max((until - last).days, 0)
+    inside = int((~season.is_observed[: season.last_observed + 1]).sum())
+    words = f"{season.year}: temperatures of {ground.station.source} are observed up to {last}"
+    words += f"; the {between} days from then to {until} are filled from past years" if between else ""
+    words += f"; {inside} days missing before are filled likewise" if inside else ""
+    return words + "."
