@@ -1,0 +1,127 @@
+"""The tables under the map: the way to the same facts by keyboard, by ear and on paper."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from roadwatch.render.safe_text import fill, joined
+from roadwatch.render.words import hotspot_title, shown_value, texts_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import geopandas as gpd
+    from markupsafe import Markup
+
+ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_CELL, _DATE = "<td>{value}</td>", '<td class="date">{value}</td>'
+
+HOTSPOT_COLUMNS = {
+    "length_m": "Length, m",
+    "deaths": "Dead",
+    "expected": "Expected",
+    "ratio": "Times the expected",
+    "p_value": "Chance alone (p)",
+    "years": "Years",
+    "basis": "Search effort",
+    "milepost": "Mileposts",
+}
+
+NEST_COLUMNS = {
+    "taxon": "Taxon",
+    "window_early": "Early",
+    "window_likely": "Likely",
+    "window_late": "Late",
+    "window_state": "Today",
+    "window_p_hatched": "Chance that it has hatched",
+    "window_sureness": "Sureness",
+    "window_note": "Note",
+}
+
+
+def hotspot_table(hotspots: gpd.GeoDataFrame) -> Markup:
+    """Every hotspot in its rank, with a button that shows it on the map."""
+    rows = [
+        [hotspot_title(record).removeprefix("Hotspot "), *values]
+        for record, values in zip(hotspots.to_dict("records"), _values(hotspots, list(HOTSPOT_COLUMNS)), strict=True)
+    ]
+    return _table(
+        "hotspots",
+        "Hotspots along roads, strongest evidence first",
+        ["Hotspot", *HOTSPOT_COLUMNS.values()],
+        rows,
+        show="hotspots",
+        empty="No hotspot can be shown: none was found, or too few records may be shown.",
+    )
+
+
+def nest_table(nests: gpd.GeoDataFrame) -> Markup:
+    """Every nest with its window, with a button that shows it on the map."""
+    names = texts_of(nests, "nest_id", otherwise="without id")
+    rows = [[name, *values] for name, values in zip(names, _values(nests, list(NEST_COLUMNS)), strict=True)]
+    return _table(
+        "nests",
+        "Nests and their hatch windows",
+        ["Nest", *NEST_COLUMNS.values()],
+        rows,
+        show="nests",
+        empty="No nest is on record.",
+    )
+
+
+def cell_table(cells: gpd.GeoDataFrame) -> Markup:
+    """Squares with masked records, as the public sees nests and sensitive animals."""
+    rows = [
+        [f"Square {index + 1}", str(row["what"]), str(row["records"]), str(row["months"])]
+        for index, row in enumerate(cells.to_dict("records"))
+    ]
+    return _table(
+        "squares",
+        "Nests and sensitive animals, counted in squares of 10 km",
+        ["Square", "What", "Records", "Months with hatch windows"],
+        rows,
+        show="cells",
+        empty="No square holds enough records to be shown.",
+    )
+
+
+def _values(table: gpd.GeoDataFrame, columns: Sequence[str]) -> list[tuple[str, ...]]:
+    return list(zip(*(shown_value(table, name) for name in columns), strict=True)) if len(table) else []
+
+
+def _table(  # one call a table; keyword-only where order could confuse
+    element_id: str, caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, show: str, empty: str
+) -> Markup:
+    if not rows:
+        body = fill('<p class="empty">{empty}</p>', empty=empty)
+        return fill(
+            '<section id="{element_id}"><h2>{caption}</h2>{body}</section>',
+            element_id=element_id,
+            caption=caption,
+            body=body,
+        )
+    used = [0, *(place for place in range(1, len(heads)) if any(row[place] for row in rows))]
+    head = joined(fill('<th scope="col">{head}</th>', head=heads[place]) for place in used)
+    body = joined(_row([row[place] for place in used], target=f"{show}-{index}") for index, row in enumerate(rows))
+    return fill(
+        '<section id="{element_id}"><h2 id="{element_id}-heading">{caption}</h2>'
+        '<div class="wide" role="region" aria-labelledby="{element_id}-heading" tabindex="0"><table>'
+        '<thead><tr>{head}<th scope="col" class="screen">Map</th></tr></thead><tbody>{body}</tbody></table></div>'
+        "</section>",
+        element_id=element_id,
+        caption=caption,
+        head=head,
+        body=body,
+    )
+
+
+def _row(values: Sequence[str], *, target: str) -> Markup:
+    cells = joined(fill(_DATE if ISO_DATE.fullmatch(value) else _CELL, value=value) for value in values[1:])
+    return fill(
+        '<tr><th scope="row">{name}</th>{cells}<td class="screen">'
+        '<button type="button" data-show="{target}" aria-label="Show {name} on the map">Show</button></td></tr>',
+        name=values[0],
+        cells=cells,
+        target=target,
+    )

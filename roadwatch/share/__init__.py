@@ -1,0 +1,1 @@
+"""What leaves the season: masked places and files in open formats."""

@@ -1,0 +1,140 @@
+"""Write a table of results by the ending of its file: CSV, GeoJSON or GeoPackage."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import pandas as pd
+
+from roadwatch.errors import UsageError
+from roadwatch.records.readers.gdal import load_pyogrio
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+TEAM_MARK = "team only"
+
+_LIVE = re.compile(r"^[\s\x00-\x1f\ufeff]*[=+\-@\uff1d\uff0b\uff0d\uff20|%]")
+_NUMBER = re.compile(r"^\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*$")
+
+
+def write_result(
+    table: pd.DataFrame | gpd.GeoDataFrame, path: Path, *, team_only: bool, title: str = "Roadwatch result"
+) -> None:
+    """
+    Write a table of results; the ending of the file's name decides the format.
+
+    The file appears whole or not at all: it is written beside its place and then moved there.
+
+    Parameters
+    ----------
+    table
+        Any table; GeoJSON and GeoPackage keep the geometry, CSV leaves it out.
+    path
+        Ends in ``.csv``, ``.geojson``, ``.json`` or ``.gpkg``.
+    team_only
+        Marks the file as holding places that are not for everybody: a column ``access`` in CSV and on every feature,
+        the description of the GeoJSON collection, the name and description of the GeoPackage layer.
+    title
+        Name of the layer, in GeoPackage and GeoJSON.
+
+    Raises
+    ------
+    UsageError
+        The ending is none of these, the folder does not exist, or a GeoJSON is asked for a table without places.
+
+    Source
+    ------
+    rfc7946
+    """
+    writers: dict[str, Callable[[pd.DataFrame, Path, str], None]] = {
+        ".csv": _write_csv,
+        ".geojson": _write_geojson,
+        ".json": _write_geojson,
+        ".gpkg": _write_geopackage,
+    }
+    write = writers.get(path.suffix.lower())
+    if write is None:
+        raise UsageError(f"{path}: the ending '{path.suffix}' is not known; name a file .csv, .geojson or .gpkg")
+    if not path.parent.is_dir():
+        raise UsageError(f"{path}: the folder {path.parent} does not exist; make it first or name another")
+    marked = table.assign(access=TEAM_MARK) if team_only else table
+    with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
+        unfinished = Path(folder) / f"result{path.suffix.lower()}"
+        write(marked, unfinished, f"{title} ({TEAM_MARK})" if team_only else title)
+        unfinished.replace(path)
+
+
+def write_text(text: str, path: Path) -> None:
+    """
+    Write a page or text in UTF-8, whole or not at all.
+
+    Raises
+    ------
+    UsageError
+        The folder does not exist.
+    """
+    if not path.parent.is_dir():
+        raise UsageError(f"{path}: the folder {path.parent} does not exist; make it first or name another")
+    with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
+        unfinished = Path(folder) / "page"
+        unfinished.write_bytes(text.encode("utf-8"))
+        unfinished.replace(path)
+
+
+def spreadsheet_safe(text: object) -> object:
+    """
+    Put an apostrophe before text that a spreadsheet would take for a formula; numbers stay as they are.
+
+    >>> spreadsheet_safe("=1+1")
+    "'=1+1"
+    >>> spreadsheet_safe("-82.3")
+    '-82.3'
+    """
+    if isinstance(text, str) and _LIVE.match(text) and not _NUMBER.match(text):
+        return "'" + text
+    return text
+
+
+def _write_csv(table: pd.DataFrame, path: Path, _title: str) -> None:
+    flat = pd.DataFrame(table.drop(columns=_geometry_name(table)))
+    texts = flat.select_dtypes(include=["object", "string", "category"]).columns
+    flat = flat.assign(**{name: flat[name].astype(object).map(spreadsheet_safe) for name in texts})
+    flat.rename(columns=lambda name: str(spreadsheet_safe(str(name)))).to_csv(path, index=False, lineterminator="\r\n")
+
+
+def _write_geojson(table: pd.DataFrame, path: Path, title: str) -> None:
+    places = _as_places(table)
+    if places is None:
+        raise UsageError("this table holds no places; write it as .csv or .gpkg")
+    load_pyogrio().write_dataframe(
+        places, path, driver="GeoJSON", RFC7946="YES", COORDINATE_PRECISION=6, WRITE_NAME="NO", DESCRIPTION=title
+    )
+
+
+def _write_geopackage(table: pd.DataFrame, path: Path, title: str) -> None:
+    layer = re.sub(r"\W+", "_", title).strip("_").lower() or "result"
+    places = _as_places(table)
+    load_pyogrio().write_dataframe(
+        table if places is None else places, path, driver="GPKG", layer=layer, layer_options={"DESCRIPTION": title}
+    )
+
+
+def _geometry_name(table: pd.DataFrame) -> list[str]:
+    return [table.geometry.name] if isinstance(table, gpd.GeoDataFrame) and table.active_geometry_name else []
+
+
+def _as_places(table: pd.DataFrame) -> gpd.GeoDataFrame | None:
+    """The table with geometry in EPSG:4326: its own, or points of its longitude and latitude, or None."""
+    if isinstance(table, gpd.GeoDataFrame) and table.active_geometry_name:
+        if table.crs is None:
+            raise UsageError("the places have no reference system; set one before writing")
+        return table.to_crs("EPSG:4326")
+    if {"longitude", "latitude"} <= set(table.columns):
+        points = gpd.points_from_xy(table["longitude"], table["latitude"], crs="EPSG:4326")
+        return gpd.GeoDataFrame(table, geometry=points)
+    return None
