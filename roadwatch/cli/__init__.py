@@ -1,0 +1,74 @@
+"""The command line: one table of commands, each imported only when it runs."""
+
+from __future__ import annotations
+
+import os
+from importlib import import_module
+
+import click
+
+from roadwatch import __version__
+from roadwatch.errors import RoadwatchError
+
+COMMANDS = {
+    "new": "Start a season file from a roads layer.",
+    "layer": "Add or replace water, protected land, measures or another map layer.",
+    "ingest": "Read, check and keep files of records.",
+    "problems": "List the rows held back, with reason, original text and cure.",
+    "fields": "Explain the columns of a kind of record.",
+    "template": "Print an empty CSV to fill in.",
+    "hotspots": "Rank the road stretches where turtles die.",
+    "hatch": "Give each nest its window of hatching days.",
+    "map": "Draw the season as one web page that needs no network.",
+    "demo": "Run the whole job on the invented county.",
+}
+
+
+def load(name: str) -> click.Command:
+    """Import the module of the command ``name`` and return its command."""
+    command: click.Command = import_module(f"{__name__}.{name}").command
+    return command
+
+
+class CommandTable(click.Group):
+    """A group whose help reads the table and whose commands load on demand."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # click's own signature
+        """Keep the order of the table, which is the order of the work."""
+        return list(self.commands)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Swap the one-line entry of the table for the real command."""
+        name, entry, rest = super().resolve_command(ctx, args)
+        return name, load(name) if name and entry else entry, rest
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run a command; a fault of the input is one line, a fault of ours says so and asks to be reported."""
+        try:
+            return super().invoke(ctx)
+        except RoadwatchError as error:
+            click.echo(f"Error: {error}", err=True)
+            ctx.exit(error.exit_code)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise
+        except Exception as error:
+            if os.environ.get("ROADWATCH_TRACEBACK"):
+                raise
+            click.echo(
+                f"Error: this is a fault of the program, not of your files ({type(error).__name__}: {error}). "
+                "Nothing half-done was kept. Please report it, with the output of the same command run "
+                "with ROADWATCH_TRACEBACK=1 set.",
+                err=True,
+            )
+            ctx.exit(1)
+
+
+@click.group(
+    cls=CommandTable,
+    commands={name: click.Command(name, help=line) for name, line in COMMANDS.items()},
+)
+@click.version_option(__version__, package_name="roadwatch")
+def main() -> None:
+    """Where turtles die on roads, when their nests hatch, and what to do about it."""

@@ -1,0 +1,81 @@
+"""From the season's nests, checks and temperatures to hatch windows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from roadwatch.errors import NotEnoughDataError
+from roadwatch.hatch.temperatures import daily_weather, nest_loggers
+from roadwatch.hatch.window import project_windows
+from roadwatch.records.store import Season
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+    from pathlib import Path
+
+    import geopandas as gpd
+    import numpy as np
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class NestWindows:
+    """Windows for every nest; ``places`` adds where each nest is, so it is for the team only."""
+
+    table: pd.DataFrame
+    places: gpd.GeoDataFrame
+    notes: tuple[str, ...]
+
+
+def season_windows(
+    path: Path,
+    *,
+    as_of: date,
+    rng: np.random.Generator,
+    coverage: float = 0.8,
+    progress: Callable[[int, int], None] | None = None,
+) -> NestWindows:
+    """
+    Project every nest of the season from laying to hatching, as seen on a given day.
+
+    Parameters
+    ----------
+    path
+        The season file.
+    as_of
+        The day on which the reader stands; later temperatures are not used.
+    rng
+        Source of chance for parameters, offsets and laying dates.
+    coverage
+        Share of nests whose hatching should fall inside the window.
+    progress
+        Called with nests done and nests in all.
+
+    Raises
+    ------
+    NotEnoughDataError
+        No nest, no temperature, or no region whose parameters apply.
+    """
+    season = Season.open(path)
+    nests, temperatures = season.read("nests"), season.read("temperatures")
+    if nests.empty:
+        raise NotEnoughDataError("not enough data: the season holds no nest; ingest a file of nests first")
+    if temperatures.empty:
+        raise NotEnoughDataError(
+            "not enough data: the season holds no temperature; ingest a weather station's daily file (GHCN-Daily) first"
+        )
+    windows = project_windows(
+        nests,
+        daily_weather(temperatures),
+        region=season.settings.get("region"),
+        as_of=as_of,
+        coverage=coverage,
+        rng=rng,
+        checks=season.read("checks"),
+        loggers=nest_loggers(temperatures, logger_ids=nests["logger_id"]),
+        progress=progress,
+    )
+    places = nests[["nest_id", "geometry"]].merge(windows.table, on="nest_id", how="right")
+    return NestWindows(windows.table, places, windows.notes)

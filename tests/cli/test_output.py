@@ -1,0 +1,118 @@
+"""Tables, JSON and files say the same."""
+
+import csv
+import io
+import json
+import re
+from html.parser import HTMLParser
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+
+from roadwatch.cli.output import cell, plain, print_json
+
+
+@pytest.fixture
+def spotted(county, crossing):
+    heap = [
+        crossing(0.03 + 0.0001 * k, record_id=f"h{k}", observed_at=f"2025-0{4 + k // 7}-{1 + 4 * (k % 7):02d}")
+        for k in range(14)
+    ]
+    rest = [crossing(0.0015 * (k - 12), record_id=f"s{k}", observed_at=f"2025-06-{1 + k:02d}") for k in range(25)]
+    county.ingest("c.csv", [*heap, *rest])
+    return county
+
+
+COLUMNS = [
+    "rank",
+    "road",
+    "from_m",
+    "to_m",
+    "length_m",
+    "longitude_from",
+    "latitude_from",
+    "longitude_to",
+    "latitude_to",
+    "deaths",
+    "expected",
+    "ratio",
+    "ratio_low",
+    "ratio_high",
+    "p_value",
+    "basis",
+    "years_present",
+    "years_searched",
+    "share_of_deaths",
+    "route_id",
+    "milepost_from",
+    "milepost_to",
+    "agency",
+]
+
+
+def test_the_json_of_hotspots_has_the_promised_columns(spotted):
+    told = spotted.json("hotspots", spotted.season, "--draws", "99")
+    rows = told["hotspots"] + told["watch_list"]
+    assert rows
+    assert set(COLUMNS) <= set(rows[0])
+    assert told["seed"] == 1
+
+
+@pytest.mark.parametrize("ending", ["csv", "geojson", "gpkg", "html"])
+def test_every_file_holds_the_same_hotspots(spotted, ending):
+    file = spotted.folder / f"out.{ending}"
+    told = spotted.json("hotspots", spotted.season, "--draws", "99", "-o", file)["hotspots"]
+    if ending == "csv":
+        roads = [row["road"] for row in csv.DictReader(io.StringIO(file.read_text("utf-8")))]
+    elif ending == "html":
+        roads = [row["road"] for row in told if row["road"] in file.read_text("utf-8")]
+    else:
+        roads = gpd.read_file(file)["road"].tolist()
+    assert roads == [row["road"] for row in told]
+
+
+def test_windows_with_places_are_marked_team_only(county, nest):
+    weather = [
+        {"series_id": "w", "date": f"{y}-0{m}-{d:02d}", "tmin_c": 20, "tmax_c": 32}
+        for y in range(2019, 2026)
+        for m in range(5, 10)
+        for d in range(1, 31)
+    ]
+    county.ingest("w.csv", weather)
+    county.ingest("n.csv", [nest()])
+    for ending, marked in (("geojson", True), ("csv", False)):
+        file = county.folder / f"out.{ending}"
+        result = county.run("hatch", county.season, "--as-of", "2025-07-01", "-o", file)
+        assert result.exit_code == 0, result.output
+        text = file.read_text("utf-8")
+        assert ("team only" in text) is marked
+        assert ("-81.89" in text) is marked, "only a file with places needs the mark"
+
+
+def test_a_page_of_a_table_is_whole_html_without_a_request(spotted):
+    file = spotted.folder / "out.html"
+    spotted.run("hotspots", spotted.season, "--draws", "99", "-o", file)
+    text = file.read_text("utf-8")
+    HTMLParser().feed(text)
+    assert "<table>" in text
+    assert "Content-Security-Policy" in text
+    assert not re.search(r"(?:src|href)\s*=|url\(|@import", text)
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(None, ""), (float("nan"), ""), (np.float64(3.0), "3"), (0.123456, "0.123"), (12345.6, "12346"), ("a\nb", "a b")],
+)
+def test_a_cell_is_short_and_one_line(value, shown):
+    assert cell(value) == shown
+
+
+def test_missing_and_infinite_numbers_are_null_in_json(capsys):
+    print_json({"a": float("nan"), "b": np.float64("inf"), "c": pd.NaT, "d": [np.int64(3), True], "e": pd.NA})
+    assert json.loads(capsys.readouterr().out) == {"a": None, "b": None, "c": None, "d": [3, True], "e": None}
+
+
+def test_plain_keeps_text_and_truth():
+    assert plain({"x": (True, "y")}) == {"x": [True, "y"]}

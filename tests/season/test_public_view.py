@@ -1,0 +1,33 @@
+"""What the public sees of a season never holds a nest's place."""
+
+from datetime import date
+
+from roadwatch.season.public_view import season_view, sensitive_names
+
+
+def test_the_public_sees_no_nest_and_the_team_does(county, crossing, nest):
+    county.ingest("c.csv", [crossing(), crossing(0.02, taxon="box turtle")])
+    county.ingest("n.csv", [nest()])
+    public = season_view(county.season, audience="public", today=date(2025, 7, 1))
+    team = season_view(county.season, audience="team", today=date(2025, 7, 1))
+    assert public.places.nests.empty
+    assert len(public.places.crossings) == 1
+    assert len(team.places.nests) == 1
+    assert len(team.places.crossings) == 2
+
+
+def test_an_empty_season_can_be_shown(county):
+    assert season_view(county.season, audience="public", today=date(2025, 7, 1)).years == ("", "")
+
+
+def test_sensitive_names_reach_up_to_everything_that_holds_them():
+    # common practice, no source: gopher tortoises, box turtles and terrapins are kept from collectors
+    assert {
+        "Gopherus polyphemus",
+        "Terrapene carolina",
+        "Malaclemys terrapin",
+        "Emydidae",
+        "cooter group",
+        "Testudines",
+    } <= sensitive_names()
+    assert "Chelydra serpentina" not in sensitive_names()
