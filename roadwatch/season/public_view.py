@@ -74,6 +74,9 @@ def season_view(
     """
     season = Season.open(path)
     crossings, nests = season.read("crossings"), season.read("nests")
+    if windows is not None:  # those that hatch first stand first; nests without a window follow
+        first = windows.sort_values("hatch_likely", kind="stable")["nest_id"]
+        nests = nests.set_index("nest_id", drop=False).loc[first].reset_index(drop=True)
     sensitive, known = sensitive_names(), set(all_taxa())
     days = sorted(day[:4] for day in [*crossings["observed_at"].dropna(), *nests["found_at"].dropna()])
     return SeasonView(

@@ -2,6 +2,8 @@
 
 from datetime import date
 
+import pandas as pd
+
 from roadwatch.season.public_view import season_view, sensitive_names
 
 
@@ -31,3 +33,10 @@ def test_sensitive_names_reach_up_to_everything_that_holds_them():
         "Testudines",
     } <= sensitive_names()
     assert "Chelydra serpentina" not in sensitive_names()
+
+
+def test_nests_stand_in_the_order_in_which_they_hatch(county, nest):
+    county.ingest("n.csv", [nest(), nest(nest_id="n2"), nest(nest_id="n3")])
+    windows = pd.DataFrame({"nest_id": ["n1", "n2", "n3"], "hatch_likely": ["2025-08-09", None, "2025-08-01"]})
+    view = season_view(county.season, audience="team", today=date(2025, 7, 1), windows=windows)
+    assert view.places.nests["nest_id"].tolist() == ["n3", "n1", "n2"]
