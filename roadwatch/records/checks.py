@@ -6,17 +6,28 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 # Importing the modules of rules enters their rules in the registry.
-from roadwatch.records import rules_animal, rules_nest, rules_place, rules_temperature, rules_time  # noqa: F401
+from roadwatch.records import (  # noqa: F401
+    rules_animal,
+    rules_movement,
+    rules_nest,
+    rules_place,
+    rules_state,
+    rules_temperature,
+    rules_time,
+)
 from roadwatch.records.complaints import held_rows
 from roadwatch.records.rules import CheckContext, Rule, complaints_of, registered
+from roadwatch.records.tables import Repair
 from roadwatch.records.values import faults_of, read_values
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from roadwatch.records.complaints import Complaint
+    from roadwatch.records.coordinates_places import Mended
     from roadwatch.records.dates import Order
     from roadwatch.records.fields import Kind
+    from roadwatch.records.file_habits import FileHabits
     from roadwatch.records.tables import RawTable, RowFault
 
 __all__ = ["Accepted", "CheckContext", "Rule", "accept_rows", "check_records", "rules_of"]
@@ -35,11 +46,17 @@ class Accepted:
         Held back, asked and noted; a row stands here once, with all its reasons.
     notes
         What was found and decided for the file as a whole.
+    repairs
+        Slips that could be mended for certain; the rows of ``table`` already hold the new values.
+    habits
+        How the file writes things.
     """
 
     table: pd.DataFrame
     faults: list[RowFault]
     notes: tuple[str, ...]
+    repairs: tuple[Repair, ...] = ()
+    habits: FileHabits | None = None
 
     @property
     def held_back(self) -> list[RowFault]:
@@ -73,7 +90,13 @@ def check_records(table: pd.DataFrame, kind: Kind, context: CheckContext) -> lis
 
 
 def accept_rows(
-    raw: RawTable, kind: Kind, *, timezone: str, context: CheckContext, date_order: Order | None = None
+    raw: RawTable,
+    kind: Kind,
+    *,
+    timezone: str,
+    context: CheckContext,
+    date_order: Order | None = None,
+    habits: FileHabits | None = None,
 ) -> Accepted:
     """
     Read and check every row of a file, so that a row is told once all that is wrong with it.
@@ -90,6 +113,8 @@ def accept_rows(
         What the rules may know beside the table.
     date_order
         Order of day and month where the file itself does not tell.
+    habits
+        How the whole file writes things, where ``raw`` holds only some of its rows.
 
     Returns
     -------
@@ -100,11 +125,26 @@ def accept_rows(
     UsageError
         The timezone is not known.
     """
-    read = read_values(raw, kind, timezone=timezone, date_order=date_order)
+    read = read_values(
+        raw,
+        kind,
+        timezone=timezone,
+        date_order=date_order,
+        habits=habits,
+        area=context.area,
+        taxonomy=context.taxonomy,
+    )
     complaints = read.complaints + _complaints(read.table, kind, context)
-    is_kept = ~read.table.index.isin(held_rows(complaints))
-    faults = [*raw.faults, *faults_of(read.table, complaints)]
-    return Accepted(read.table[is_kept].reset_index(drop=True), faults, read.notes)
+    held = held_rows(complaints)
+    kept = read.table[~read.table.index.isin(held)].reset_index(drop=True)
+    applied = sorted((one for one in read.repairs if one.row not in held), key=lambda one: one.row)
+    repairs = tuple(_repair(read.table, one) for one in applied)
+    return Accepted(kept, [*raw.faults, *faults_of(read.table, complaints)], read.notes, repairs, read.habits)
+
+
+def _repair(table: pd.DataFrame, one: Mended) -> Repair:
+    line, original = table["line"].iloc[one.row], table["original"].iloc[one.row]
+    return Repair(int(line), original, one.column, one.old, one.new, one.why)
 
 
 def _complaints(table: pd.DataFrame, kind: Kind, context: CheckContext) -> list[Complaint]:

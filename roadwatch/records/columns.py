@@ -6,7 +6,10 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from roadwatch.records.coordinates_columns import PlaceColumns, find_place_columns
 from roadwatch.records.fields import Field, Kind, fields_of
+from roadwatch.records.time_columns import TimeColumns, find_time_columns
+from roadwatch.records.written_columns import plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -18,15 +21,6 @@ SEEN_PREFIX = "seen_"
 """Columns that hold a character as it was seen, such as ``seen_upper_jaw``."""
 
 _SEEN_NAME = re.compile(rf"{SEEN_PREFIX}[a-z0-9_]{{1,58}}")
-_DAY_NAMES = frozenset({"date", "day", "eventdate", "obsdate", "dateobserved", "datefound", "datechecked", "visitdate"})
-_ONE_TIME = ("time", "timeofday", "eventtime", "clock", "hour")
-_CLOCK_NAMES = {
-    **dict.fromkeys(("observed_at", "found_at", "checked_at", "at"), _ONE_TIME),
-    "started_at": ("starttime", "timestart", "start", "started", "begin", "time", "eventtime"),
-    "ended_at": ("endtime", "timeend", "end", "ended", "finish"),
-}
-"""Names of columns that may hold only a time of day, by the field they belong to."""
-
 _UNIT_ENDING = re.compile(
     r"[\s_]*\(\s*(?P<in_brackets>[^()]+?)\s*\)\s*$"
     r"|[\s_](?P<bare>ft|feet|mi|miles|in|inch|inches|f|m|mm|cm|km|c|deg|utc)\s*$",
@@ -49,15 +43,6 @@ _TELLS: dict[Kind, str] = {
 
 
 @dataclass(frozen=True)
-class TimeColumns:
-    """The written columns of one date and time: the main one, one with the hour, one with the day."""
-
-    main: str
-    clock: str | None = None
-    day: str | None = None
-
-
-@dataclass(frozen=True)
 class ColumnPlan:
     """
     Which written column feeds which field.
@@ -72,6 +57,8 @@ class ColumnPlan:
         Canonical name to the unit that stands in the written name, such as ``ft``; only where it is named.
     seen
         Canonical ``seen_*`` name to written name.
+    place
+        Columns that hold the place in other ways than a number each for longitude and latitude.
     other
         Written names that feed nothing; their cells are kept verbatim.
     notes
@@ -82,6 +69,7 @@ class ColumnPlan:
     times: dict[str, TimeColumns] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     seen: dict[str, str] = field(default_factory=dict)
+    place: PlaceColumns = field(default_factory=PlaceColumns)
     other: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -111,7 +99,8 @@ def match_columns(written: Sequence[str], kind: Kind) -> dict[str, str]:
     plan = plan_columns(written, kind)
     found = {name: canonical for canonical, name in plan.of_field.items()}
     for canonical, columns in plan.times.items():
-        found |= {name: canonical for name in (columns.clock, columns.day) if name and name not in found}
+        joined = (columns.clock, columns.day, columns.zone, *columns.parts)
+        found |= {name: canonical for name in joined if name and name not in found}
     return found | {name: canonical for canonical, name in plan.seen.items()}
 
 
@@ -129,7 +118,7 @@ def guess_kind(written: Sequence[str]) -> Kind | None:
 
 def names_an_animal(written: Iterable[str]) -> bool:
     """Tell whether one of the columns can only hold the animal's name, such as ``species``."""
-    return any(_plain(name) in _ANIMAL_NAMES for name in written)
+    return any(plain_name(name) in _ANIMAL_NAMES for name in written)
 
 
 def plan_columns(written: Sequence[str], kind: Kind) -> ColumnPlan:
@@ -140,16 +129,23 @@ def plan_columns(written: Sequence[str], kind: Kind) -> ColumnPlan:
     order of the field's list decides. What loses is kept verbatim with a note.
     """
     fits = _all_fits(written, kind)
+    of_field = _winners(fits)
+    place = _place_columns(written, kind, of_field)
+    of_field |= place.degrees
     free = [name for name in written if all(name != fit.written for fit in fits)]
     seen = {_seen_name(name): name for name in free if _SEEN_NAME.fullmatch(_seen_name(name))}
-    of_field = _winners(fits)
-    times = _time_columns(of_field, written, kind)
-    paired = {name for columns in times.values() for name in (columns.clock, columns.day) if name}
-    fed = {*of_field.values(), *seen.values(), *paired}
+    times = find_time_columns(written, kind, of_field)
+    paired = {
+        name
+        for columns in times.values()
+        for name in (columns.clock, columns.day, columns.zone, *columns.parts)
+        if name
+    }
+    fed = {*of_field.values(), *seen.values(), *paired, *place.used}
     other = tuple(name for name in written if name not in fed)
     notes = tuple(_note_on_loser(name, fits, of_field) for name in other if any(name == fit.written for fit in fits))
     units = {canonical: unit for canonical, name in of_field.items() if (unit := unit_in_name(name))}
-    return ColumnPlan(of_field, times, units, seen, other, notes)
+    return ColumnPlan(of_field, times, units, seen, place, other, notes)
 
 
 def unit_in_name(written: str) -> str:
@@ -170,10 +166,6 @@ class _Fit:
     strength: tuple[int, int]
 
 
-def _plain(name: str) -> str:
-    return "".join(sign for sign in name.rpartition(":")[2].casefold() if sign.isalnum())
-
-
 def _seen_name(name: str) -> str:
     return re.sub(r"[\W_]+", "_", name.strip().casefold()).strip("_")
 
@@ -190,13 +182,13 @@ def _all_fits(written: Iterable[str], kind: Kind) -> list[_Fit]:
 
 def _strength(written: str, one: Field) -> tuple[int, int] | None:
     """How well a written name fits a field, or None; a unit in the name is set aside when the whole does not fit."""
-    whole, without_unit = _plain(written), _plain(_without_unit(written, one))
+    whole, without_unit = plain_name(written), plain_name(_without_unit(written, one))
     for plain in filter(None, dict.fromkeys((whole, without_unit))):
-        if plain == _plain(one.name) or (plain != whole and plain == _plain(_without_unit(one.name, one))):
+        if plain == plain_name(one.name) or (plain != whole and plain == plain_name(_without_unit(one.name, one))):
             return (CANONICAL, 1 if plain == whole else 0)
-        if one.darwin_core and plain == _plain(one.darwin_core):
+        if one.darwin_core and plain == plain_name(one.darwin_core):
             return (DARWIN_CORE, 0)
-        names = [_plain(name) for name in one.synonyms]
+        names = [plain_name(name) for name in one.synonyms]
         if plain in names:
             return (EVERYDAY, -names.index(plain))
     return None
@@ -218,22 +210,12 @@ def _winners(fits: list[_Fit]) -> dict[str, str]:
     return of_field
 
 
-def _time_columns(of_field: dict[str, str], written: Sequence[str], kind: Kind) -> dict[str, TimeColumns]:
-    """Pair the columns that hold a day and a time of day; the pairing leaves ``of_field`` as it is."""
-    times: dict[str, TimeColumns] = {}
-    day = next((name for name in written if _plain(name) in _DAY_NAMES), None)
-    taken = set(of_field.values())
-    for canonical, one in fields_of(kind).items():
-        main = of_field.get(canonical)
-        if one.type != "datetime" or main is None or canonical not in _CLOCK_NAMES:
-            continue
-        free = [name for name in written if name not in taken and _plain(name) in _CLOCK_NAMES[canonical]]
-        clock = free[0] if free else None
-        own_day = day if day != main and _plain(main) in _CLOCK_NAMES[canonical] else None
-        if clock or own_day:
-            times[canonical] = TimeColumns(main, clock, own_day)
-            taken |= {name for name in (clock, own_day) if name}
-    return times
+def _place_columns(written: Sequence[str], kind: Kind, of_field: dict[str, str]) -> PlaceColumns:
+    if not {"longitude", "latitude"} <= fields_of(kind).keys():
+        return PlaceColumns()
+    taken = {name for canonical, name in of_field.items() if canonical not in ("longitude", "latitude")}
+    free = [name for name in written if name not in taken]
+    return find_place_columns(free, longitude=of_field.get("longitude"), latitude=of_field.get("latitude"))
 
 
 def _note_on_loser(name: str, fits: list[_Fit], of_field: dict[str, str]) -> str:
@@ -244,7 +226,9 @@ def _note_on_loser(name: str, fits: list[_Fit], of_field: dict[str, str]) -> str
 def _is_whole(written: Sequence[str], kind: Kind) -> bool:
     """Every required field of the kind has a column."""
     required = {name for name, one in fields_of(kind).items() if one.required}
-    return required <= plan_columns(written, kind).of_field.keys()
+    plan = plan_columns(written, kind)
+    told = {"longitude", "latitude"} if plan.place.gives_both else set()
+    return required <= plan.of_field.keys() | told
 
 
 def _is_told(kind: Kind, names: Sequence[str]) -> bool:

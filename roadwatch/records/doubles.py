@@ -1,35 +1,114 @@
-"""One animal recorded more than once: found by place, day, kind of animal and condition, and counted once."""
+"""One animal recorded more than once: pairs of records with the probability that both are of one animal."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import KDTree
 
-from roadwatch.records.fields import DEFAULT_POSITION_ERROR_M
-from roadwatch.records.taxa import is_within
+from roadwatch.records.double_candidates import near_pairs
+from roadwatch.records.double_chance import others_by_chance
+from roadwatch.records.double_copies import copy_log_odds
+from roadwatch.records.double_evidence import (
+    NEVER,
+    chance_factor,
+    place_density,
+    resighting_terms,
+    time_density,
+)
+from roadwatch.records.double_groups import join_certain
+from roadwatch.records.double_values import value
+from roadwatch.records.sightings import DEAD, LIVING, UNTOLD, Sightings
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from collections.abc import Mapping
 
-DAYS_APART = 2
-"""A carcass seen again within two days at one place is taken for the same one (common practice, no source)."""
+    import numpy.typing as npt
 
-FARTHEST_M = 100.0
-"""Never merge records farther apart than this, however poor their positions (a stated convention)."""
+    from roadwatch.records.taxa import Taxon
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+
+ROUNDS = 30
+"""Rounds in which a season's expected doubles and its probabilities are brought together."""
 
 
-def animal_groups(records: pd.DataFrame, x_m: NDArray[np.float64], y_m: NDArray[np.float64]) -> NDArray[np.int64]:
+@dataclass(frozen=True)
+class Doubles:
     """
-    Number the animals: records of one dead animal share a number.
+    Pairs that may be one animal, and the animals that follow.
 
-    Two records are one animal when both are dead, lie within twice their combined position error (at least 25 m,
-    at most 100 m), were seen at most two days apart, their names can be one taxon, neither says that the carcass was
-    removed before the other saw it, and both lengths, where given, agree within a tenth.
+    Parameters
+    ----------
+    seen
+        The records, ready for comparing.
+    pairs
+        One row a pair, the earlier record first: ``a b`` (row numbers), ``p``, ``is_copy`` (a copy is likelier than
+        a second sighting), ``apart_m``, ``days_apart``, and the logarithm of each term of evidence: ``place_time``
+        (place and time against chance), ``name size sex age action people count``.
+    animal
+        (n,) number of the animal of each record, 0, 1, ... in order of first appearance.
+    resightings_expected, copies_expected
+        Further records of one animal, and copies, per record of this season.
+    """
+
+    seen: Sightings
+    pairs: pd.DataFrame
+    animal: Ints
+    resightings_expected: float
+    copies_expected: float
+
+
+def propose_doubles(
+    records: pd.DataFrame,
+    x_m: Floats,
+    y_m: Floats,
+    *,
+    edge: Ints | None = None,
+    offset_m: Floats | None = None,
+    taxa: Mapping[str, Taxon] | None = None,
+) -> Doubles:
+    """
+    Give every pair of records that may be one animal the probability that it is.
+
+    Two explanations of a pair as one animal are weighed against two animals: a second sighting and a copied record.
+    For each, the number of such records expected beside a record, times the density of their place and time, stands
+    over the density of other animals' records there by chance, which is the season's own. The rest of what was
+    written is added as likelihood ratios. How many doubles to expect is learnt from the season itself.
+
+    Parameters
+    ----------
+    records
+        (n,) rows of kind ``crossings``.
+    x_m, y_m
+        (n,) places in a metric reference system.
+    edge, offset_m
+        (n,) edge of a road network, -1 for none, and metres along it; two records on one edge are compared along it.
+    taxa
+        The tree of taxa by name; None takes the one shipped.
+
+    Source
+    ------
+    fellegi1969, doubles_convention
+    """
+    seen = Sightings.of(records, x_m, y_m, edge=edge, offset_m=offset_m)
+    left, right = seen.earlier_first(*_near(seen))
+    apart_m, chance = seen.apart_m(left, right), _by_chance(seen, left, right)
+    again, terms = _resighting(seen, left, right, chance, taxa)
+    copied = copy_log_odds(seen, left, right, chance)
+    p, p_copy, expected = _learn(again, copied, len(records))
+    pairs = pd.DataFrame({"a": left, "b": right, "p": p, "is_copy": p_copy > p / 2, "apart_m": apart_m})
+    pairs = pairs.assign(days_apart=seen.days_apart(left, right), **terms)
+    animal = join_certain(len(records), left, right, p)
+    return Doubles(seen, pairs, pd.factorize(animal)[0].astype(np.int64), *expected)
+
+
+def animal_groups(records: pd.DataFrame, x_m: Floats, y_m: Floats) -> Ints:
+    """
+    Number the animals: records that are certainly one animal share a number.
 
     Parameters
     ----------
@@ -41,48 +120,60 @@ def animal_groups(records: pd.DataFrame, x_m: NDArray[np.float64], y_m: NDArray[
     Returns
     -------
     (n,) group numbers 0, 1, ... in order of first appearance.
-
-    Source
-    ------
-    doubles_convention
     """
-    n = len(records)
-    dead = np.flatnonzero((records["condition"] == "dead").to_numpy())
-    if len(dead) < 2:
-        return np.arange(n)
-    pairs = KDTree(np.column_stack([x_m[dead], y_m[dead]])).query_pairs(FARTHEST_M, output_type="ndarray")
-    left, right = dead[pairs[:, 0]], dead[pairs[:, 1]]
-    same = _close(records, x_m, y_m, left, right) & _alike(records, left, right)
-    links = coo_array((np.ones(same.sum()), (left[same], right[same])), shape=(n, n))
-    _, label = connected_components(links, directed=False)
-    return pd.factorize(label)[0].astype(np.int64)
+    return propose_doubles(records, x_m, y_m).animal
 
 
-def _close(
-    records: pd.DataFrame,
-    x_m: NDArray[np.float64],
-    y_m: NDArray[np.float64],
-    left: NDArray[np.int64],
-    right: NDArray[np.int64],
-) -> NDArray[np.bool_]:
-    """Near in place and in time."""
-    error_m = records["position_error_m"].astype(float).fillna(DEFAULT_POSITION_ERROR_M).to_numpy()
-    combined_m = np.clip(2 * np.hypot(error_m[left], error_m[right]), 25.0, FARTHEST_M)
-    near = np.hypot(x_m[left] - x_m[right], y_m[left] - y_m[right]) <= combined_m
-    day = pd.to_datetime(records["observed_at"].str[:10]).to_numpy().astype("datetime64[D]")
-    apart = np.abs((day[left] - day[right]).astype(int))
-    gone = (records["action"] == "carcass_removed").to_numpy()
-    earlier_gone = np.where(day[left] <= day[right], gone[left], gone[right]) & (apart > 0)
-    return np.asarray(near & (apart <= DAYS_APART) & ~earlier_gone, dtype=bool)
+def _near(seen: Sightings) -> tuple[Ints, Ints]:
+    """Pairs near in place and time, both dead, both living, or both untold."""
+    found = [(np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64))]
+    for state in (DEAD, LIVING, UNTOLD):
+        rows = np.flatnonzero(seen.state == state)
+        days = int(value("longest_days")) if state == DEAD else 1
+        near = near_pairs(seen.x_m[rows], seen.y_m[rows], seen.day[rows], seen.sd_m[rows], longest_days=days)
+        found.append((rows[near[0]], rows[near[1]]))
+    left, right = (np.concatenate(side) for side in zip(*found, strict=True))
+    return left, right
 
 
-def _alike(records: pd.DataFrame, left: NDArray[np.int64], right: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Names that can be one taxon, and lengths that agree."""
-    taxon = records["taxon"].to_numpy(dtype=object)
-    names = np.array(
-        [is_within(taxon[a], taxon[b]) or is_within(taxon[b], taxon[a]) for a, b in zip(left, right, strict=True)],
-        dtype=bool,
-    )
-    length_mm = records["carapace_mm"].to_numpy(dtype=float)
-    ratio = length_mm[left] / length_mm[right]
-    return np.asarray(names & ~((ratio < 0.9) | (ratio > 1 / 0.9)), dtype=bool)
+def _by_chance(seen: Sightings, left: Ints, right: Ints) -> Floats:
+    """Other records expected per metre and day around each pair: the mean of its two places and times."""
+    density = np.zeros(len(seen.day))
+    for state in (DEAD, LIVING, UNTOLD):
+        rows = np.flatnonzero(seen.state == state)
+        asked = np.flatnonzero(np.isin(rows, np.concatenate([left, right])))
+        if len(asked):
+            density[rows[asked]] = others_by_chance(seen.x_m[rows], seen.y_m[rows], seen.day[rows], asked)
+    return np.asarray((density[left] + density[right]) / 2, dtype=np.float64)
+
+
+def _resighting(
+    seen: Sightings, left: Ints, right: Ints, chance: Floats, taxa: Mapping[str, Taxon] | None
+) -> tuple[Floats, dict[str, Floats]]:
+    """Logarithm of the odds of a second sighting before the expected number of them, and its terms."""
+    place = place_density(seen.apart_m(left, right), seen.sd_both_m(left, right))
+    density = place * time_density(seen, left, right)
+    with np.errstate(divide="ignore"):
+        place_time = np.log(density) - np.log(chance * chance_factor(seen, left, right))
+    terms = {"place_time": np.maximum(place_time, NEVER), **resighting_terms(seen, left, right, taxa=taxa)}
+    return np.maximum(np.sum(list(terms.values()), axis=0), NEVER), terms
+
+
+def _learn(again: Floats, copied: Floats, n: int) -> tuple[Floats, Floats, tuple[float, float]]:
+    """
+    Expected doubles from the probabilities and these from it, until both agree.
+
+    Both records of a pair have a double, hence twice the number of pairs over the number of records.
+    """
+    weight = value("weight_of_expectation")
+    first = np.array([value("expected_resightings"), value("expected_copies")])
+    expected = first
+    most = np.array([value("most_resightings"), 1.0])
+    odds = np.exp(np.minimum(np.stack([again, copied]), -NEVER))
+    for _ in range(ROUNDS):
+        weighed = expected[:, None] * odds
+        repeated = (weighed / (1 + weighed.sum(axis=0))).sum(axis=1)
+        expected = np.minimum((weight * first + 2 * repeated) / (weight + n), most)
+    weighed = expected[:, None] * odds
+    share = weighed / (1 + weighed.sum(axis=0))
+    return share.sum(axis=0), share[1], (float(expected[0]), float(expected[1]))

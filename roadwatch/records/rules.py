@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from string import Formatter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from roadwatch.records.complaints import Complaint
+from roadwatch.records.coordinates_repair import Area
+from roadwatch.records.taxonomy import Taxonomy, taxonomy_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     from roadwatch.records.tables import Severity
 
 Faulty = NDArray[np.bool_]
+Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,8 +37,15 @@ class CheckContext:
         The day of the check, in the season's timezone.
     west, south, east, north
         Extent of the season's area, degrees on WGS 84; nan where it is not known.
+    margin_deg
+        How much of that extent lies beyond the roads: a record there is taken in, a repair is not certain.
     nests
         All nests known so far, those of the same files among them; None where there is no list.
+    distance_to_road_m
+        Gives for (n,) longitudes and latitudes the distance to the nearest road in m, nan where it is not known;
+        None where there are no roads.
+    taxonomy
+        The season's tree of taxa.
     """
 
     today: date
@@ -43,8 +54,25 @@ class CheckContext:
     east: float = float("nan")
     north: float = float("nan")
     nests: pd.DataFrame | None = None
+    margin_deg: float = 0.0
+    distance_to_road_m: Callable[[Numbers, Numbers], Numbers] | None = None
+    taxonomy: Taxonomy = field(default_factory=taxonomy_of)
+
+    @property
+    def area(self) -> Area:
+        """The season's area."""
+        return Area(self.west, self.south, self.east, self.north, self.margin_deg)
 
 
+@dataclass(frozen=True)
+class Detail:
+    """What one faulty row alone can tell: further words for the sentences, and what is likely right."""
+
+    words: Mapping[str, str] = field(default_factory=dict)
+    proposal: Mapping[str, str] | None = None
+
+
+Details = Callable[[pd.DataFrame, CheckContext], list[Detail]]
 Predicate = Callable[[pd.DataFrame, CheckContext], Faulty]
 
 
@@ -70,6 +98,8 @@ class Rule:
         What to do; may hold the row's values too.
     is_faulty
         (n,) True where a row breaks the rule; a blank never does.
+    details
+        From the faulty rows: further words for ``fault`` and ``cure``, and proposals; None where there are none.
     """
 
     sentence: str
@@ -79,18 +109,26 @@ class Rule:
     fault: str
     cure: str
     is_faulty: Predicate = field(compare=False)
+    details: Details | None = field(default=None, compare=False)
 
 
 _RULES: list[Rule] = []
 
 
 def rule(
-    sentence: str, *, kinds: tuple[Kind, ...], severity: Severity, columns: tuple[str, ...], fault: str, cure: str
+    sentence: str,
+    *,
+    kinds: tuple[Kind, ...],
+    severity: Severity,
+    columns: tuple[str, ...],
+    fault: str,
+    cure: str,
+    details: Details | None = None,
 ) -> Callable[[Predicate], Predicate]:
     """Enter a predicate in the registry as a rule; see ``Rule``."""
 
     def enter(is_faulty: Predicate) -> Predicate:
-        _RULES.append(Rule(sentence, kinds, severity, columns, fault, cure, is_faulty))
+        _RULES.append(Rule(sentence, kinds, severity, columns, fault, cure, is_faulty, details))
         return is_faulty
 
     return enter
@@ -104,11 +142,28 @@ def registered() -> tuple[Rule, ...]:
 def complaints_of(one: Rule, table: pd.DataFrame, context: CheckContext) -> list[Complaint]:
     """Ask one rule of a whole table; rows are counted from 0."""
     rows = np.flatnonzero(one.is_faulty(table, context))
-    values = table.iloc[rows].to_dict(orient="records")
+    if not len(rows):
+        return []
+    faulty = table.iloc[rows]
+    details = one.details(faulty, context) if one.details else [Detail()] * len(rows)
+    values = faulty[[name for name in faulty if name in _words_of(one)]].to_dict(orient="records")
     return [
-        Complaint(int(row), one.columns[0], _found(one.columns, of_row), _said(one, of_row, context), one.severity)
-        for row, of_row in zip(rows, values, strict=True)
+        Complaint(
+            row=int(row),
+            column=one.columns[0],
+            found=_found(one.columns, of_row),
+            reason=_said(one, of_row, context, detail),
+            severity=one.severity,
+            proposal=detail.proposal,
+        )
+        for row, of_row, detail in zip(rows, values, details, strict=True)
     ]
+
+
+def _words_of(one: Rule) -> set[str]:
+    """The columns whose values a rule's sentences can name."""
+    written = {name for _, name, _, _ in Formatter().parse(f"{one.fault} {one.cure}") if name}
+    return {*one.columns, *written, *(name.removeprefix("minus_") for name in written)}
 
 
 def _found(columns: Sequence[str], values: Mapping[object, object]) -> str:
@@ -116,11 +171,12 @@ def _found(columns: Sequence[str], values: Mapping[object, object]) -> str:
     return ", ".join(told)
 
 
-def _said(one: Rule, values: Mapping[object, object], context: CheckContext) -> str:
+def _said(one: Rule, values: Mapping[object, object], context: CheckContext, detail: Detail) -> str:
     words = {str(name): _shown(value) for name, value in values.items()} | {
         "today": context.today.isoformat(),
         "found": _found(one.columns, values),
     }
+    words |= detail.words
     words |= {f"minus_{name}": _shown(-value) for name, value in values.items() if isinstance(value, float)}
     return f"{one.fault.format_map(words)}; {one.cure.format_map(words)}"
 
@@ -134,7 +190,11 @@ def text_of(table: pd.DataFrame, column: str) -> pd.Series:
     """The column as text, blank text where it has none or is not there."""
     if column not in table.columns:
         return pd.Series("", index=table.index, dtype=object)
-    return table[column].astype(object).where(table[column].notna(), "").astype(object)
+    values = table[column].to_numpy(dtype=object)
+    is_blank = pd.isna(values)
+    if is_blank.any():
+        values = np.where(is_blank, "", values)
+    return pd.Series(values, index=table.index, dtype=object)
 
 
 def number_of(table: pd.DataFrame, column: str) -> NDArray[np.float64]:

@@ -1,4 +1,4 @@
-"""Rules on places: on the globe, inside the season's area, each number in its own column."""
+"""Rules on places: on the globe, inside the season's area, each number in its own column, not far from a road."""
 
 from __future__ import annotations
 
@@ -6,16 +6,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.records.rules import CheckContext, Faulty, number_of, rule
+from roadwatch.records.coordinates_places import number_text, place_text
+from roadwatch.records.coordinates_repair import SLIPS, Mending, mend
+from roadwatch.records.rules import CheckContext, Detail, Faulty, number_of, rule
 
 if TYPE_CHECKING:
     import pandas as pd
-    from numpy.typing import NDArray
 
     from roadwatch.records.fields import Kind
 
 _PLACED: tuple[Kind, ...] = ("crossings", "nests")
 _PLACE = ("longitude", "latitude")
+
+FAR_FROM_ROADS_M = 1000.0
+"""A crossing farther than this from every road is asked about (a convention)."""
 
 
 @rule(
@@ -32,47 +36,24 @@ def is_null_island(table: pd.DataFrame, context: CheckContext) -> Faulty:  # noq
     return is_zero
 
 
-@rule(
-    "latitude and longitude stand each in its own column",
-    kinds=_PLACED,
-    severity="hold back",
-    columns=_PLACE,
-    fault="latitude and longitude look swapped: {longitude} north, {latitude} east lies inside the season's area",
-    cure="write longitude {latitude}, latitude {longitude}",
-)
-def is_swapped(table: pd.DataFrame, context: CheckContext) -> Faulty:
-    """Outside, and inside once the two change places."""
-    longitude, latitude = number_of(table, "longitude"), number_of(table, "latitude")
-    return _is_outside(table, context) & _is_inside(latitude, longitude, context)
+def slip_details(rows: pd.DataFrame, context: CheckContext) -> list[Detail]:
+    """What went wrong in each of some rows, and the place that is likely meant."""
+    mended = _mended(rows, context)
+    return [_detail_of(mended, row) for row in range(len(rows))]
 
 
 @rule(
-    "a western longitude carries its minus sign",
+    "latitude and longitude stand each in its own column, with its own sign",
     kinds=_PLACED,
     severity="hold back",
     columns=_PLACE,
-    fault="longitude {longitude} with the other sign lies inside the season's area",
-    cure="write {minus_longitude}: west of Greenwich is negative, east of it positive",
+    fault="{slip}: {place} lies inside the season's area",
+    cure="write {place}{if_meant}",
+    details=slip_details,
 )
-def has_wrong_sign(table: pd.DataFrame, context: CheckContext) -> Faulty:
-    """Outside, and inside once the longitude changes its sign."""
-    longitude, latitude = number_of(table, "longitude"), number_of(table, "latitude")
-    return _is_outside(table, context) & _is_inside(-longitude, latitude, context) & ~is_swapped(table, context)
-
-
-@rule(
-    "a western longitude carries its minus sign and stands in its own column",
-    kinds=_PLACED,
-    severity="hold back",
-    columns=_PLACE,
-    fault="latitude {latitude} looks like a longitude without its minus sign, longitude {longitude} like a latitude",
-    cure="write longitude -{latitude}, latitude {longitude}",
-)
-def is_swapped_without_sign(table: pd.DataFrame, context: CheckContext) -> Faulty:
-    """Outside, and inside once the two change places and the longitude becomes negative."""
-    longitude, latitude = number_of(table, "longitude"), number_of(table, "latitude")
-    inside = (latitude > 0) & _is_inside(-latitude, longitude, context)
-    return _is_outside(table, context) & inside & ~has_wrong_sign(table, context)
+def is_slip(table: pd.DataFrame, context: CheckContext) -> Faulty:
+    """Outside, and inside once columns change places or a sign turns."""
+    return _mended(table, context).n_places > 0
 
 
 @rule(
@@ -85,21 +66,45 @@ def is_swapped_without_sign(table: pd.DataFrame, context: CheckContext) -> Fault
 )
 def is_elsewhere(table: pd.DataFrame, context: CheckContext) -> Faulty:
     """Outside, with no simple slip that explains it."""
-    slips = (is_null_island, is_swapped, has_wrong_sign, is_swapped_without_sign)
-    explained = [slip(table, context) for slip in slips]
-    is_unexplained: Faulty = _is_outside(table, context) & ~np.any(explained, axis=0)
-    return is_unexplained
-
-
-def _is_inside(longitude: NDArray[np.float64], latitude: NDArray[np.float64], context: CheckContext) -> Faulty:
-    is_between: Faulty = (longitude >= context.west) & (longitude <= context.east)
-    is_between &= (latitude >= context.south) & (latitude <= context.north)
-    return is_between
-
-
-def _is_outside(table: pd.DataFrame, context: CheckContext) -> Faulty:
-    """Outside a known extent; a blank place, or an unknown extent, is not."""
     longitude, latitude = number_of(table, "longitude"), number_of(table, "latitude")
-    is_known = bool(np.isfinite([context.west, context.south, context.east, context.north]).all())
-    is_placed = ~np.isnan(longitude) & ~np.isnan(latitude)
-    return is_placed & ~_is_inside(longitude, latitude, context) & is_known
+    is_placed = ~np.isnan(longitude) & ~np.isnan(latitude) & context.area.is_known
+    is_outside = is_placed & ~context.area.holds(longitude, latitude)
+    return is_outside & ~is_slip(table, context) & ~is_null_island(table, context)
+
+
+@rule(
+    "a crossing lies within 1000 m of a road",
+    kinds=("crossings",),
+    severity="ask",
+    columns=_PLACE,
+    fault="longitude {longitude}, latitude {latitude} lies more than 1000 m from every road",
+    cure="look at the place on the map; a road that is missing can be added to the season",
+)
+def is_far_from_roads(table: pd.DataFrame, context: CheckContext) -> Faulty:
+    """Farther from the nearest road than a crossing can be; nothing where the roads are not known."""
+    if context.distance_to_road_m is None or not len(table):
+        return np.zeros(len(table), dtype=bool)
+    distance_m = context.distance_to_road_m(number_of(table, "longitude"), number_of(table, "latitude"))
+    is_far: Faulty = distance_m > FAR_FROM_ROADS_M
+    return is_far & ~is_elsewhere(table, context) & ~is_slip(table, context) & ~is_null_island(table, context)
+
+
+def _mended(table: pd.DataFrame, context: CheckContext) -> Mending:
+    return mend(number_of(table, "longitude"), number_of(table, "latitude"), context.area)
+
+
+def _detail_of(mended: Mending, row: int) -> Detail:
+    longitude, latitude = float(mended.longitude[row]), float(mended.latitude[row])
+    is_told = mended.slip[row] >= 0
+    if_meant = ""
+    if not mended.is_certain[row]:
+        is_only = mended.n_places[row] == 1
+        why = "it lies beyond the roads" if is_only else "another repair would bring it into the area as well"
+        if_meant = f" if that is meant ({why})"
+    words = {
+        "slip": SLIPS[mended.slip[row]].what if is_told else "more than one slip explains this place",
+        "place": place_text(longitude, latitude),
+        "if_meant": if_meant,
+    }
+    proposal = {"longitude": number_text(longitude), "latitude": number_text(latitude)}
+    return Detail(words, proposal if is_told else None)

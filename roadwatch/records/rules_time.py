@@ -105,6 +105,15 @@ rule(
 )(_is_first_after("laid_to", "found_at"))
 
 rule(
+    "a name is verified after the animal was seen",
+    kinds=("crossings",),
+    severity="ask",
+    columns=("observed_at", "verified_at"),
+    fault="observed_at {observed_at} lies after the name was verified, {verified_at}",
+    cure="correct one of the two days",
+)(_is_first_after("observed_at", "verified_at"))
+
+rule(
     "a cage is taken off after it was put on",
     kinds=("nests",),
     severity="hold back",

@@ -7,18 +7,22 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from roadwatch.errors import NotEnoughDataError, UsageError
-from roadwatch.records import store_changes
-from roadwatch.records.season_file import check_season_file, reading, writing
-from roadwatch.records.store_batches import Batch, BatchReport, store_batch
+from roadwatch.errors import NotEnoughDataError
+from roadwatch.records import store_changes, store_held_back
+from roadwatch.records.season_file import check_season_file, reading, reserve, writing
+from roadwatch.records.store_batches import Batch, BatchReport, store_batch, store_held_rows
 from roadwatch.records.store_layers import replace_features
 from roadwatch.records.store_reading import read_table
-from roadwatch.records.store_schema import SCHEMA_VERSION, create_tables
+from roadwatch.records.store_schema import SCHEMA_VERSION, create_tables, stated_bounds
+from roadwatch.records.store_traces import Trace, kinds_of, trace_of
+from roadwatch.records.store_undo import Undone, undo_batch
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     import geopandas as gpd
+
+    from roadwatch.records.store_held_back import HeldRow, Settled
 
 __all__ = ["Batch", "BatchReport", "Season"]
 
@@ -67,7 +71,7 @@ class Season:
         stated = {**settings, "timezone": timezone, "schema_version": str(SCHEMA_VERSION)}
         if region is not None:
             stated["region"] = region
-        _reserve(path)
+        reserve(path)
         try:
             with writing(path) as connection:
                 create_tables(connection)
@@ -98,7 +102,9 @@ class Season:
         with reading(self.path) as connection:
             return dict(connection.execute("SELECT name, value FROM settings ORDER BY id").fetchall())
 
-    def read(self, kind: str, *, columns: Sequence[str] | None = None) -> pd.DataFrame | gpd.GeoDataFrame:
+    def read(
+        self, kind: str, *, columns: Sequence[str] | None = None, keys: Sequence[str] | None = None
+    ) -> pd.DataFrame | gpd.GeoDataFrame:
         """
         Read one kind of record or layer, with the latest correction of each field.
 
@@ -108,6 +114,8 @@ class Season:
             ``crossings nests checks searches temperatures people measures roads water protected passages no_fence``.
         columns
             Columns wanted; None reads all. A geometry comes with every kind that has one.
+        keys
+            Names of the records wanted; None reads all.
 
         Returns
         -------
@@ -120,17 +128,11 @@ class Season:
             The kind or a column does not exist.
         """
         with reading(self.path) as connection:
-            return read_table(connection, kind, columns=columns)
+            return read_table(connection, kind, columns=columns, keys=keys)
 
     def known(self, kind: str) -> set[str]:
         """The names of all records of a kind."""
         return set(self.read(kind, columns=["record_key"])["record_key"])
-
-    def batch_of(self, sha256: str) -> int | None:
-        """The number of the first batch read from the file with this digest; None when it was never read."""
-        with reading(self.path) as connection:
-            (number,) = connection.execute("SELECT min(id) FROM batches WHERE sha256 = ?", (sha256,)).fetchone()
-        return None if number is None else int(number)
 
     def write_batch(self, batch: Batch) -> BatchReport:
         """
@@ -149,6 +151,30 @@ class Season:
         """
         with writing(self.path) as connection:
             return store_batch(connection, batch)
+
+    def store_held_rows(self, number: int, batch: Batch, *, how: Settled) -> BatchReport:
+        """
+        Store rows of an earlier batch that were held back and are good now, whole or not at all.
+
+        Raises
+        ------
+        UnfitFileError
+            The file cannot be written.
+        """
+        with writing(self.path) as connection:
+            return store_held_rows(connection, number, batch, how=how)
+
+    def undo(self, number: int, *, who: str, when: str, why: str) -> Undone:
+        """
+        Take a batch back; what only it told leaves the season, with its trace.
+
+        Raises
+        ------
+        UsageError
+            There is no such batch, or it was undone before.
+        """
+        with writing(self.path) as connection:
+            return undo_batch(connection, number, who=who, when=when, why=why)
 
     def replace_layer(self, kind: str, layer: gpd.GeoDataFrame, *, source: str) -> int:
         """
@@ -174,73 +200,101 @@ class Season:
             The season has no roads.
         """
         with reading(self.path) as connection:
-            bounds = connection.execute(
-                "SELECT min_x, min_y, max_x, max_y FROM gpkg_contents WHERE table_name = 'roads'"
-            ).fetchone()
-        if bounds is None or bounds[0] is None:
+            bounds = stated_bounds(connection, "roads")
+        if bounds is None:
             raise NotEnoughDataError(f"{self.path} has no roads; start a season with 'roadwatch new' and a roads layer")
-        west, south, east, north = bounds
-        return west, south, east, north
+        return bounds
 
-    def add_change(
-        self, kind: str, record_key: str, field: str, new: str | None, *, who: str, when: str, why: str
-    ) -> str | None:
+    def add_changes(
+        self, kind: str, record_key: str, values: Mapping[str, str | None], *, who: str, when: str, why: str
+    ) -> dict[str, str | None]:
         """
-        Correct one field of one record and keep its trace; returns the value it had before, as text.
+        Correct fields of one record, all or none, and keep their trace; returns the values before, as text.
 
         Raises
         ------
         UsageError
-            No such record or field, no reason given, or the new value does not fit the field.
+            No such record or field, no reason given, or a new value does not fit its field.
         """
+        told = {"who": who, "when": when, "why": why}
         with writing(self.path) as connection:
-            return store_changes.add_change(connection, kind, record_key, field, new, who=who, when=when, why=why)
+            return {
+                field: store_changes.add_change(connection, kind, record_key, field, new, **told)
+                for field, new in values.items()
+            }
+
+    def kinds_of(self, record_key: str) -> list[str]:
+        """The kinds that have, or had, a record of this name."""
+        with reading(self.path) as connection:
+            return kinds_of(connection, record_key)
+
+    def trace(self, kind: str, record_key: str) -> Trace:
+        """
+        Where a record came from and what became of it.
+
+        Raises
+        ------
+        UsageError
+            The season never held such a record.
+        """
+        with reading(self.path) as connection:
+            return trace_of(connection, kind, record_key)
 
     def batches(self) -> pd.DataFrame:
-        """What was read in: ``batch file_name sha256 kind ingested_at rows_in accepted known held_back``."""
+        """What was read in: ``batch file_name sha256 kind ingested_at rows_in accepted known held_back undone_at``."""
         return self._table(
-            "SELECT id AS batch, file_name, sha256, kind, ingested_at, rows_in, accepted, known, held_back "
+            "SELECT id AS batch, file_name, sha256, kind, ingested_at, rows_in, accepted, known, held_back, undone_at "
             "FROM batches ORDER BY id"
         )
 
-    def held_back(self) -> pd.DataFrame:
-        """Rows not stored: ``batch file_name kind line original reasons``, one reason a line of text."""
-        return self._table(
-            "SELECT batch, file_name, kind, line, original, reasons FROM held_back JOIN batches ON batch = batches.id "
-            "WHERE settled_at IS NULL ORDER BY batch, line"
+    def standing_batches(self, sha256: str) -> list[dict[str, object]]:
+        """The batches that stand and were read from a file: ``batch file_name kind rows_in held_back ... reading``."""
+        found = self._table(
+            "SELECT id AS batch, file_name, kind, ingested_at, rows_in, held_back, reading FROM batches "
+            "WHERE sha256 = ? AND undone_at IS NULL ORDER BY id",
+            (sha256,),
         )
+        return [{str(name): value for name, value in row.items()} for row in found.to_dict("records")]
+
+    def held_back(self) -> pd.DataFrame:
+        """Rows not stored: ``held_back_id batch file_name kind line original reasons proposal``, one reason a line."""
+        names = ("held_back_id", "batch", "file_name", "kind", "line", "original", "reasons", "proposal")
+        rows = [[getattr(row, name) for name in names] for row in self.held_rows()]
+        return pd.DataFrame(rows, columns=list(names), dtype=object)
+
+    def held_rows(self, *, batch: int | None = None, is_settled: bool | None = False) -> list[HeldRow]:
+        """Rows not stored, with their cells: the open ones, the settled ones (True) or both (None)."""
+        with reading(self.path) as connection:
+            return store_held_back.held_rows(connection, batch=batch, is_settled=is_settled)
+
+    def find_held_row(self, held_back_id: str) -> HeldRow:
+        """
+        One row that is or was held back.
+
+        Raises
+        ------
+        UsageError
+            There is no such row.
+        """
+        with reading(self.path) as connection:
+            return store_held_back.find_held_row(connection, held_back_id)
 
     def remarks(self) -> pd.DataFrame:
         """What to look at in stored rows: ``batch file_name kind line record_key severity reason``."""
         return self._table(
             "SELECT batch, file_name, kind, line, record_key, severity, reason FROM remarks "
-            "JOIN batches ON batch = batches.id ORDER BY batch, line, remarks.id"
+            "JOIN batches ON batch = batches.id WHERE undone_at IS NULL ORDER BY batch, line, remarks.id"
         )
 
     def changes(self) -> pd.DataFrame:
-        """Every correction in order: ``who changed_at kind record_key field old new why``."""
-        return self._table("SELECT who, changed_at, kind, record_key, field, old, new, why FROM changes ORDER BY id")
-
-    def sources_of(self, kind: str, record_key: str) -> pd.DataFrame:
-        """Every row that told of a record: ``batch file_name line original``."""
+        """Every correction that holds, in order: ``who changed_at kind record_key field old new why``."""
         return self._table(
-            "SELECT batch, file_name, line, original FROM source_rows JOIN batches ON batch = batches.id "
-            "WHERE kind = ? AND record_id = ? ORDER BY batch, line",
-            (kind, record_key),
+            "SELECT who, changed_at, kind, record_key, field, old, new, why FROM changes "
+            "WHERE undone_at IS NULL ORDER BY id"
         )
 
-    def _table(self, query: str, values: tuple[str, ...] = ()) -> pd.DataFrame:
+    def _table(self, query: str, values: tuple[str | int, ...] = ()) -> pd.DataFrame:
         with reading(self.path) as connection:
             found = connection.execute(query, values)
             names = [description[0] for description in found.description]
             return pd.DataFrame(found.fetchall(), columns=names, dtype=object)
-
-
-def _reserve(path: Path) -> None:
-    """Make the empty file, so that two makers of one name cannot both succeed."""
-    try:
-        path.open("xb").close()
-    except FileExistsError as error:
-        raise UsageError(f"{path} exists; choose another name, or add to this season with 'ingest'") from error
-    except OSError as error:
-        raise UsageError(f"{path} cannot be made ({error.strerror}); check the folder and your right to it") from error

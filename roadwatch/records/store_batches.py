@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+import json
+from dataclasses import dataclass, field
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from roadwatch.errors import UsageError
 from roadwatch.records.fields import RECORD_KINDS, Kind
+from roadwatch.records.store_changes import PROGRAM, insert_repairs
 from roadwatch.records.store_columns import none_where
+from roadwatch.records.store_held_back import insert_held_back, restate_held_back, settle
 from roadwatch.records.store_judging import Verdict, judge
 from roadwatch.records.store_rows import insert_rows, typed_rows
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     import pandas as pd
 
-    from roadwatch.records.tables import RowFault
+    from roadwatch.records.store_held_back import Settled
+    from roadwatch.records.tables import Repair, RowFault
 
 HELD_BACK = "hold back"
+DIGEST_ROWS = 10_000
+"""Rows whose wording is joined before it goes into a digest."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +51,16 @@ class Batch:
     held_back
         Everything found wrong. A line with a fault of severity "hold back" is not stored even where it is among
         ``accepted``; "ask" and "note" are kept as remarks on the stored row.
+    repairs
+        Slips mended for certain; ``accepted`` holds the new values, and ``changes`` keeps the trace.
+    amended, amended_by
+        What a person decided in rows that were held back, and who; kept in ``changes`` too.
+    cells
+        Line to written column and text, of the rows held back.
+    mends
+        Line to batch and line of the row held back whose place it takes.
+    reading
+        How the file was read, in plain values.
     """
 
     file_name: str
@@ -52,11 +69,26 @@ class Batch:
     ingested_at: str
     accepted: pd.DataFrame
     held_back: Sequence[RowFault] = ()
+    repairs: Sequence[Repair] = ()
+    amended: Sequence[Repair] = ()
+    amended_by: str = ""
+    cells: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
+    mends: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    reading: Mapping[str, object] = field(default_factory=dict)
+
+    @property
+    def held_lines(self) -> set[int]:
+        """The lines that may not be stored."""
+        return {fault.line for fault in self.held_back if fault.severity == HELD_BACK}
 
 
 @dataclass(frozen=True)
 class BatchReport:
-    """What became of a batch: ``rows_in = accepted + known + held_back``; ``conflicts`` are faults found in storing."""
+    """
+    What became of a batch: ``rows_in = accepted + known + held_back``.
+
+    ``conflicts`` are faults found in storing, ``repairs`` those whose record was stored.
+    """
 
     batch: int
     rows_in: int
@@ -65,6 +97,7 @@ class BatchReport:
     held_back: int
     message: str
     conflicts: tuple[RowFault, ...] = ()
+    repairs: tuple[Repair, ...] = ()
 
 
 def store_batch(connection: sqlite3.Connection, batch: Batch) -> BatchReport:
@@ -80,71 +113,127 @@ def store_batch(connection: sqlite3.Connection, batch: Batch) -> BatchReport:
     """
     if batch.kind not in RECORD_KINDS:
         raise UsageError(f"{batch.kind!r} are not records; take in one of {', '.join(RECORD_KINDS)}")
-    held_lines = {fault.line for fault in batch.held_back if fault.severity == HELD_BACK}
-    good = batch.accepted[~batch.accepted["line"].isin(held_lines)]
     rows_sha256 = _rows_digest(batch)
     earlier = connection.execute(
-        "SELECT id FROM batches WHERE sha256 = ? AND kind = ? AND rows_sha256 = ?",
+        "SELECT id FROM batches WHERE sha256 = ? AND kind = ? AND rows_sha256 = ? AND undone_at IS NULL",
         (batch.sha256, batch.kind, rows_sha256),
     ).fetchone()
     if earlier:
-        return _store_again(connection, batch, good, earlier[0])
-    return _store_first(connection, batch, good, rows_sha256)
+        return store_held_rows(connection, earlier[0], batch)
+    return _store_first(connection, batch, rows_sha256)
 
 
-def _store_first(connection: sqlite3.Connection, batch: Batch, good: pd.DataFrame, rows_sha256: str) -> BatchReport:
+def _store_first(connection: sqlite3.Connection, batch: Batch, rows_sha256: str) -> BatchReport:
+    good = batch.accepted[~batch.accepted["line"].isin(batch.held_lines)]
     rows, columns = typed_rows(good, batch.kind, source=batch.file_name)
     verdict = judge(connection, rows, columns, kind=batch.kind, source=batch.file_name)
     faults = [*(fault for fault in batch.held_back if fault.severity == HELD_BACK), *verdict.conflicts]
     counts = (int(verdict.is_new.sum()), int(verdict.is_known.sum()), len({fault.line for fault in faults}))
     number = connection.execute(
-        "INSERT INTO batches (file_name, sha256, kind, rows_sha256, ingested_at, rows_in, accepted, known, held_back) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (batch.file_name, batch.sha256, batch.kind, rows_sha256, batch.ingested_at, sum(counts), *counts),
+        "INSERT INTO batches (file_name, sha256, kind, rows_sha256, ingested_at, rows_in, accepted, known, held_back, "
+        "reading) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            *(batch.file_name, batch.sha256, batch.kind, rows_sha256, batch.ingested_at),
+            *(sum(counts), *counts, json.dumps(batch.reading, ensure_ascii=False) if batch.reading else None),
+        ),
     ).lastrowid
     assert number is not None
-    insert_rows(connection, rows[verdict.is_new], columns, kind=batch.kind, batch=number)
+    new, kept = rows[verdict.is_new], rows[verdict.is_new | verdict.is_known]
+    insert_rows(connection, new, columns, kind=batch.kind, batch=number)
     _insert_source_rows(connection, number, rows, verdict, faults)
-    _insert_held_back(connection, number, faults)
-    _insert_remarks(connection, number, batch, rows[verdict.is_new | verdict.is_known])
+    insert_held_back(connection, number, faults, batch.cells)
+    _insert_remarks(connection, number, batch, kept)
+    repairs = _insert_changes(connection, batch, new)
+    _settle_mended(connection, number, batch, kept)
     accepted, known, held = counts
     message = f"{batch.file_name}: {sum(counts)} rows, {accepted} stored, {known} already known, {held} held back"
-    return BatchReport(number, sum(counts), accepted, known, held, message, verdict.conflicts)
+    return BatchReport(number, sum(counts), accepted, known, held, message, verdict.conflicts, repairs)
 
 
-def _store_again(connection: sqlite3.Connection, batch: Batch, good: pd.DataFrame, number: int) -> BatchReport:
-    """Look again at the lines still held back: what they lacked, such as their nest, may have come since."""
-    still_held = {
-        line
-        for (line,) in connection.execute(
-            "SELECT line FROM held_back WHERE batch = ? AND settled_at IS NULL", (number,)
-        )
-    }
-    rows, columns = typed_rows(good[good["line"].isin(still_held)], batch.kind, source=batch.file_name)
+def store_held_rows(
+    connection: sqlite3.Connection, number: int, batch: Batch, *, how: Settled = "read again"
+) -> BatchReport:
+    """
+    Store those lines of an earlier batch that are still held back and good now; what they lacked may have come since.
+
+    Parameters
+    ----------
+    connection
+        An open season.
+    number
+        The earlier batch.
+    batch
+        All its rows, or only those to look at again.
+    how
+        What is written beside the settled rows.
+
+    Raises
+    ------
+    UnfitFileError
+        A column name cannot be kept.
+    """
+    open_lines = "SELECT line FROM held_back WHERE batch = ? AND settled_at IS NULL"
+    still_held = {line for (line,) in connection.execute(open_lines, (number,))}
+    lines = batch.accepted["line"]
+    good = batch.accepted[lines.isin(still_held) & ~lines.isin(batch.held_lines)]
+    rows, columns = typed_rows(good, batch.kind, source=batch.file_name)
     verdict = judge(connection, rows, columns, kind=batch.kind, source=batch.file_name)
-    insert_rows(connection, rows[verdict.is_new], columns, kind=batch.kind, batch=number)
-    settled = rows[verdict.is_new | verdict.is_known]
-    lines = [(number, int(line)) for line in settled["line"]]
-    connection.executemany(
-        "UPDATE source_rows SET record_id = ? WHERE batch = ? AND line = ?",
-        [(key, *line) for key, line in zip(settled["record_key"], lines, strict=True)],
-    )
-    connection.executemany(
-        "UPDATE held_back SET settled_at = ? WHERE batch = ? AND line = ?",
-        [(batch.ingested_at, *line) for line in lines],
-    )
+    new, settled = rows[verdict.is_new], rows[verdict.is_new | verdict.is_known]
+    insert_rows(connection, new, columns, kind=batch.kind, batch=number)
+    _link_source_rows(connection, number, settled)
+    places = [(number, int(line)) for line in settled["line"]]
+    keys = settled["record_key"].tolist()
+    settle(connection, places, how=how, when=batch.ingested_at, batch=number, record_keys=keys)
+    faults = [*(fault for fault in batch.held_back if fault.severity == HELD_BACK), *verdict.conflicts]
+    restate_held_back(connection, number, faults, batch.cells)
     _insert_remarks(connection, number, batch, settled)
-    accepted = int(verdict.is_new.sum())
+    repairs = _insert_changes(connection, batch, new)
+    if batch.reading:
+        kept = json.dumps(batch.reading, ensure_ascii=False)
+        connection.execute("UPDATE batches SET reading = ? WHERE id = ?", (kept, number))
+    counts = count_settled(connection, number, n_accepted=len(new), n_settled=len(settled))
+    accepted, known, held = len(new), counts[0] - len(new) - counts[1], counts[1]
+    message = f"{batch.file_name}: read before as batch {number}; " + (
+        f"{len(settled)} rows held back then are stored now" if len(settled) else "nothing added"
+    )
+    return BatchReport(number, counts[0], accepted, known, held, message, verdict.conflicts, repairs)
+
+
+def count_settled(connection: sqlite3.Connection, number: int, *, n_accepted: int, n_settled: int) -> tuple[int, int]:
+    """Move settled rows of a batch from held back to accepted or known; returns its rows and those still held back."""
     connection.execute(
         "UPDATE batches SET accepted = accepted + ?1, known = known + ?2 - ?1, held_back = held_back - ?2 "
         "WHERE id = ?3",
-        (accepted, len(settled), number),
+        (n_accepted, n_settled, number),
     )
     rows_in, held = connection.execute("SELECT rows_in, held_back FROM batches WHERE id = ?", (number,)).fetchone()
-    message = f"{batch.file_name}: read before as batch {number}; " + (
-        f"{len(settled)} rows held back then are stored now" if lines else "nothing added"
-    )
-    return BatchReport(number, rows_in, accepted, rows_in - accepted - held, held, message, verdict.conflicts)
+    return int(rows_in), int(held)
+
+
+def _insert_changes(connection: sqlite3.Connection, batch: Batch, new: pd.DataFrame) -> tuple[Repair, ...]:
+    """Keep the trace of what differs in the stored rows from the file; returns what nobody had to decide."""
+    when = batch.ingested_at
+    repairs = insert_repairs(connection, batch.kind, new, batch.repairs, who=PROGRAM, when=when)
+    insert_repairs(connection, batch.kind, new, batch.amended, who=batch.amended_by, when=when)
+    return repairs
+
+
+def _settle_mended(connection: sqlite3.Connection, number: int, batch: Batch, kept: pd.DataFrame) -> None:
+    """Close the rows whose place the rows of a mended file take, those that are still at fault too."""
+    if not batch.mends:
+        return
+    key_of = dict(zip(kept["line"].tolist(), kept["record_key"].tolist(), strict=True))
+    for earlier in {place[0] for place in batch.mends.values()}:
+        mended = [(place, key_of.get(line)) for line, place in batch.mends.items() if place[0] == earlier]
+        n_settled = settle(
+            connection,
+            [place for place, _ in mended],
+            how="mended",
+            when=batch.ingested_at,
+            batch=number,
+            record_keys=[key for _, key in mended],
+        )
+        count_settled(connection, earlier, n_accepted=0, n_settled=n_settled)
 
 
 def _rows_digest(batch: Batch) -> str:
@@ -152,9 +241,26 @@ def _rows_digest(batch: Batch) -> str:
     wording = dict(zip(batch.accepted["line"].tolist(), batch.accepted["original"].tolist(), strict=True))
     wording |= {fault.line: fault.original for fault in batch.held_back if fault.severity == HELD_BACK}
     digest = hashlib.sha256()
-    for line in sorted(wording):
-        digest.update(f"{line}\x1f{wording[line]}\x1e".encode("utf-8", "surrogatepass"))
+    pieces: Iterator[str] = (f"{line}\x1f{wording[line]}\x1e" for line in sorted(wording))
+    while some := "".join(islice(pieces, DIGEST_ROWS)):
+        digest.update(some.encode("utf-8", "surrogatepass"))
     return digest.hexdigest()
+
+
+def _link_source_rows(connection: sqlite3.Connection, number: int, settled: pd.DataFrame) -> None:
+    """Say of rows that were held back which record they are now; the table is gone through once."""
+    if settled.empty:
+        return
+    connection.execute("CREATE TEMP TABLE settled (line INTEGER PRIMARY KEY, record_key TEXT)")
+    connection.executemany(
+        "INSERT INTO settled VALUES (?, ?)", zip(settled["line"].astype(int), settled["record_key"], strict=True)
+    )
+    connection.execute(
+        "UPDATE source_rows SET record_id = (SELECT record_key FROM settled WHERE settled.line = source_rows.line) "
+        "WHERE batch = ? AND line IN (SELECT line FROM settled)",
+        (number,),
+    )
+    connection.execute("DROP TABLE settled")
 
 
 def _insert_source_rows(
@@ -169,19 +275,6 @@ def _insert_source_rows(
     connection.executemany(
         "INSERT INTO source_rows (batch, line, record_id, original) VALUES (?, ?, ?, ?)",
         ((number, line, *every[line]) for line in sorted(every)),
-    )
-
-
-def _insert_held_back(connection: sqlite3.Connection, number: int, faults: list[RowFault]) -> None:
-    by_line: dict[int, list[RowFault]] = {}
-    for fault in faults:
-        by_line.setdefault(fault.line, []).append(fault)
-    connection.executemany(
-        "INSERT INTO held_back (batch, line, original, reasons) VALUES (?, ?, ?, ?)",
-        (
-            (number, line, those[0].original, "\n".join(dict.fromkeys(fault.reason for fault in those)))
-            for line, those in sorted(by_line.items())
-        ),
     )
 
 

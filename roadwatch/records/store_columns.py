@@ -133,6 +133,16 @@ def none_where(is_blank: NDArray[np.bool_], values: NDArray[np.generic]) -> NDAr
     return cells
 
 
+def text_of_value(value: object) -> str | None:
+    """
+    One stored value as the text that ``changes`` keeps; None for a blank.
+
+    >>> text_of_value(29.6512), text_of_value(float("nan"))
+    ('29.6512', None)
+    """
+    return None if value is None or value != value else str(value)  # nan is not itself
+
+
 def _text(cell: object) -> str | None:
     if isinstance(cell, float) and cell.is_integer():
         return str(int(cell))  # an integer key that became a float because some are missing

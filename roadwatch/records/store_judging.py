@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from roadwatch.records.store_columns import Column
 
 
+MUCH_LONGER = 4
+"""Looking up one name takes about as long as reading this many."""
+
+
 @dataclass(frozen=True, eq=False)
 class Verdict:
     """(n,) what each row is; a row that is neither new nor known is in conflict and has its fault."""
@@ -63,7 +67,11 @@ def judge(
 
 
 def stored_keys(connection: sqlite3.Connection, kind: str, keys: Sequence[str]) -> set[str]:
-    """Those of the names asked for that the season already holds."""
+    """Those of the names asked for that the season already holds; a table that is not much longer is read whole."""
+    (n_stored,) = connection.execute(f'SELECT count(*) FROM "{kind}"').fetchone()  # noqa: S608  # one of our own names
+    if n_stored < MUCH_LONGER * len(keys):
+        every = (key for (key,) in connection.execute(f'SELECT record_key FROM "{kind}"'))  # noqa: S608
+        return set(every).intersection(keys)
     query = f'SELECT record_key FROM "{kind}" WHERE record_key IN (SELECT value FROM json_each(?))'  # noqa: S608
     return {key for (key,) in connection.execute(query, (json.dumps(list(keys)),))}
 

@@ -93,7 +93,7 @@ def _select(
 
 
 def _amend(connection: sqlite3.Connection, table: pd.DataFrame, kind: str, present: dict[str, Column]) -> pd.DataFrame:
-    query = "SELECT record_key, field, new FROM changes WHERE kind = ? ORDER BY id"
+    query = "SELECT record_key, field, new FROM changes WHERE kind = ? AND undone_at IS NULL ORDER BY id"
     latest = {(key, name): new for key, name, new in connection.execute(query, (kind,)) if name in table}
     if not latest:
         return table

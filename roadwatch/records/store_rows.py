@@ -13,7 +13,7 @@ from roadwatch.records.fields import ID_FIELD, Kind
 from roadwatch.records.geometry_blobs import geometry_blobs, point_blobs
 from roadwatch.records.store_columns import Column, SqlValue, columns_of, from_sql, none_where, seen_columns, to_sql
 from roadwatch.records.store_identity import record_keys
-from roadwatch.records.store_reading import points, tracks
+from roadwatch.records.store_reading import tracks
 from roadwatch.records.store_schema import GEOMETRY_TYPES, POINT_COLUMNS, table_columns, widen_bounds
 
 if TYPE_CHECKING:
@@ -38,8 +38,8 @@ def typed_rows(table: pd.DataFrame, kind: Kind, *, source: str) -> tuple[pd.Data
 
     Returns
     -------
-    (n,) rows with ``record_key``, the stored columns, ``geometry`` where the kind has a place, and ``line original``
-    where given; and the stored columns.
+    (n,) rows with ``record_key``, the stored columns, ``geometry`` where the kind has lines or areas, and ``line
+    original`` where given; and the stored columns.
 
     Raises
     ------
@@ -54,8 +54,8 @@ def typed_rows(table: pd.DataFrame, kind: Kind, *, source: str) -> tuple[pd.Data
     rows["record_key"] = record_keys(rows, columns, kind=kind)
     if kind in ID_FIELD:
         rows[ID_FIELD[kind]] = rows["record_key"]
-    if kind in GEOMETRY_TYPES:
-        rows["geometry"] = _places(table, rows, kind)
+    if kind in GEOMETRY_TYPES and kind not in POINT_COLUMNS:
+        rows["geometry"] = _lines(table, rows, kind)
     return rows.assign(**{name: table[name] for name in ("line", "original") if name in table}), columns
 
 
@@ -84,12 +84,13 @@ def insert_rows(
     for column in columns:
         if column.name not in present:
             connection.execute(f'ALTER TABLE "{kind}" ADD COLUMN {column.definition}')
-    values = {f'"{column.name}"': to_sql(rows[column.name], column.type) for column in columns}
+    cells = {f'"{column.name}"': to_sql(rows[column.name], column.type) for column in columns}
+    values = {name: column for name, column in cells.items() if column.count(None) < len(rows)}
     values["record_key"] = rows["record_key"].tolist()
     values["batch"] = [batch] * len(rows)
     if kind in GEOMETRY_TYPES:
         values["geom"] = _blobs(rows, kind)
-        _widen(connection, rows["geometry"], kind)
+        _widen(connection, rows, kind)
     insert_columns(connection, kind, values)
 
 
@@ -113,10 +114,7 @@ def _track_texts(table: pd.DataFrame) -> pd.Series:
     return written.astype(object).where(written.notna(), drawn)
 
 
-def _places(table: pd.DataFrame, rows: pd.DataFrame, kind: str) -> NDArray[np.object_]:
-    if kind in POINT_COLUMNS:
-        longitude, latitude = (rows[name].to_numpy(dtype=float) for name in POINT_COLUMNS[kind])
-        return points(longitude, latitude)
+def _lines(table: pd.DataFrame, rows: pd.DataFrame, kind: str) -> NDArray[np.object_]:
     if kind == "searches":
         return tracks(rows["track"])
     if "geometry" in table:
@@ -141,7 +139,12 @@ def _blobs(rows: pd.DataFrame, kind: str) -> list[SqlValue]:
     return list(geometry_blobs(rows["geometry"].to_numpy(dtype=object)))
 
 
-def _widen(connection: sqlite3.Connection, geometry: pd.Series, kind: str) -> None:
-    west, south, east, north = shapely.total_bounds(geometry.to_numpy(dtype=object))
-    if not np.isnan(west):
-        widen_bounds(connection, kind, (float(west), float(south), float(east), float(north)))
+def _widen(connection: sqlite3.Connection, rows: pd.DataFrame, kind: str) -> None:
+    if kind in POINT_COLUMNS:
+        placed = rows[list(POINT_COLUMNS[kind])].dropna().to_numpy(dtype=float)
+        bounds = [*placed.min(axis=0), *placed.max(axis=0)] if len(placed) else []
+    else:
+        bounds = [edge for edge in shapely.total_bounds(rows["geometry"].to_numpy(dtype=object)) if not np.isnan(edge)]
+    if bounds:
+        west, south, east, north = map(float, bounds)
+        widen_bounds(connection, kind, (west, south, east, north))

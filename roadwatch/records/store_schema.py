@@ -9,14 +9,10 @@ from roadwatch.records.store_columns import Column, columns_of
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Mapping
 
 APPLICATION_ID = int.from_bytes(b"GPKG", "big")
 GEOPACKAGE_VERSION = 10300
-SCHEMA_VERSION = 1
-
-MIGRATIONS: Mapping[int, Callable[[sqlite3.Connection], None]] = {}
-"""From each older schema version, the step to the next one."""
+SCHEMA_VERSION = 2
 
 LAYER_KINDS = ("roads", "water", "protected", "passages", "no_fence")
 """Map layers, replaced as a whole; every other kind holds records, which are only ever added to."""
@@ -49,7 +45,7 @@ PLAIN_TABLES: dict[str, tuple[str, str]] = {
         (
             "file_name TEXT NOT NULL, sha256 TEXT NOT NULL, kind TEXT NOT NULL, rows_sha256 TEXT NOT NULL, "
             "ingested_at TEXT NOT NULL, rows_in INTEGER NOT NULL, accepted INTEGER NOT NULL, known INTEGER NOT NULL, "
-            "held_back INTEGER NOT NULL, UNIQUE (sha256, kind, rows_sha256)"
+            "held_back INTEGER NOT NULL, reading TEXT, undone_at TEXT, undone_by TEXT, undone_why TEXT"
         ),
     ),
     "source_rows": (
@@ -60,7 +56,8 @@ PLAIN_TABLES: dict[str, tuple[str, str]] = {
         "Rows not stored, each with its reasons",
         (
             "batch INTEGER NOT NULL REFERENCES batches (id), line INTEGER NOT NULL, original TEXT NOT NULL, "
-            "reasons TEXT NOT NULL, settled_at TEXT"
+            "reasons TEXT NOT NULL, columns TEXT, proposal TEXT, cells TEXT, settled_at TEXT, settled_how TEXT, "
+            "settled_in INTEGER REFERENCES batches (id), record_key TEXT"
         ),
     ),
     "remarks": (
@@ -74,7 +71,14 @@ PLAIN_TABLES: dict[str, tuple[str, str]] = {
         "Corrections; the latest of a record and field holds",
         (
             "who TEXT NOT NULL, changed_at TEXT NOT NULL, kind TEXT NOT NULL, record_key TEXT NOT NULL, "
-            "field TEXT NOT NULL, old TEXT, new TEXT, why TEXT NOT NULL"
+            "field TEXT NOT NULL, old TEXT, new TEXT, why TEXT NOT NULL, undone_at TEXT"
+        ),
+    ),
+    "withdrawn": (
+        "Records that left with their batch, as they were stored",
+        (
+            "batch INTEGER NOT NULL REFERENCES batches (id), kind TEXT NOT NULL, record_key TEXT NOT NULL, "
+            "content TEXT NOT NULL, withdrawn_at TEXT NOT NULL"
         ),
     ),
     "releases": (
@@ -83,6 +87,12 @@ PLAIN_TABLES: dict[str, tuple[str, str]] = {
     ),
 }
 """Name, meaning and columns of the tables that hold no records."""
+
+INDEXES = (
+    "CREATE UNIQUE INDEX batches_read_once ON batches (sha256, kind, rows_sha256) WHERE undone_at IS NULL",
+    "CREATE INDEX held_back_place ON held_back (batch, line)",
+)
+"""A file that was undone may be read again; one that stands is kept once."""
 
 GEOPACKAGE_TABLES = """
 CREATE TABLE gpkg_spatial_ref_sys (
@@ -128,12 +138,20 @@ def create_tables(connection: sqlite3.Connection) -> None:
     for statement in GEOPACKAGE_TABLES.split(";\n")[:-1]:
         connection.execute(statement)
     connection.executemany("INSERT INTO gpkg_spatial_ref_sys VALUES (?, ?, ?, ?, ?, ?)", REFERENCE_SYSTEMS)
-    for name, (meaning, columns) in PLAIN_TABLES.items():
-        connection.execute(f"CREATE TABLE {name} ({KEY}, {columns})")
-        _register(connection, name, meaning)
+    for name in PLAIN_TABLES:
+        create_plain_table(connection, name)
+    for statement in INDEXES:
+        connection.execute(statement)
     for kind in STORED_KINDS:
         create_table_of(connection, kind, stored_columns(kind))
         _register(connection, kind, "")
+
+
+def create_plain_table(connection: sqlite3.Connection, name: str) -> None:
+    """Declare one of the tables that hold no records, and enter it in the contents."""
+    meaning, columns = PLAIN_TABLES[name]
+    connection.execute(f"CREATE TABLE {name} ({KEY}, {columns})")
+    _register(connection, name, meaning)
 
 
 def stored_columns(kind: str) -> tuple[Column, ...]:
@@ -168,6 +186,13 @@ def widen_bounds(connection: sqlite3.Connection, kind: str, bounds: tuple[float,
         "max_x = max(coalesce(max_x, ?3), ?3), max_y = max(coalesce(max_y, ?4), ?4) WHERE table_name = ?5",
         (west, south, east, north, kind),
     )
+
+
+def stated_bounds(connection: sqlite3.Connection, kind: str) -> tuple[float, float, float, float] | None:
+    """West, south, east and north end of a table as it is stated, degrees; None where it holds nothing."""
+    query = "SELECT min_x, min_y, max_x, max_y FROM gpkg_contents WHERE table_name = ? AND min_x IS NOT NULL"
+    found: tuple[float, float, float, float] | None = connection.execute(query, (kind,)).fetchone()
+    return found
 
 
 def _register(connection: sqlite3.Connection, name: str, meaning: str) -> None:

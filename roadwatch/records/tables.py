@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
@@ -40,6 +40,8 @@ class RowFault:
         A full sentence with what is expected and what to do.
     severity
         What becomes of the row.
+    proposal
+        Canonical field to the text that would be right, where a repair is likely but not certain.
     """
 
     source: str
@@ -49,10 +51,38 @@ class RowFault:
     found: str
     reason: str
     severity: Severity = "hold back"
+    proposal: Mapping[str, str] | None = field(default=None, hash=False)
 
     def __str__(self) -> str:
         """The fault in one line, such as ``crossings.csv, line 3: ...``."""
         return f"{self.source}, line {self.line}: {self.reason}"
+
+
+@dataclass(frozen=True)
+class Repair:
+    """
+    A slip that could be mended for certain: the accepted row already holds the new value.
+
+    Parameters
+    ----------
+    line
+        Line or feature number as a person counts it.
+    original
+        The row as it stands in the file.
+    column
+        The canonical field that was mended.
+    old, new
+        Its value as read and as mended, as text.
+    why
+        A full sentence: what was wrong and what makes the repair certain.
+    """
+
+    line: int
+    original: str
+    column: str
+    old: str
+    new: str
+    why: str
 
 
 @dataclass(frozen=True, eq=False)

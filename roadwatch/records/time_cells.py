@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from roadwatch.records.dates import has_clock, is_only_clock
+from roadwatch.records.date_forms import SECOND_TIME, has_clock, is_only_clock, lacks_zone
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -14,9 +14,42 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-def joined_times(main: pd.Series, *, clock: pd.Series | None, day: pd.Series | None) -> pd.Series:
+SECOND_TIME_COLUMN = "second_time_on_clock"
+"""Column with ``yes`` where the clock shows an hour again, after it was put back."""
+
+
+def with_second_times(texts: pd.Series, again: pd.Series) -> pd.Series:
     """
-    Put the hour behind a date that has none, and the day before an hour that has none.
+    Mark the later of two times that the clock shows, so that it is read as such.
+
+    Parameters
+    ----------
+    texts
+        (n,) dates with their time of day.
+    again
+        (n,) ``yes`` where the clock had been put back.
+    """
+    is_second = again.str.casefold().eq("yes").fillna(value=False).to_numpy(dtype=bool) & texts.notna().to_numpy()
+    return texts.mask(is_second, texts + f" {SECOND_TIME}") if is_second.any() else texts
+
+
+def days_of_parts(year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Series:
+    """
+    Days of (n,) years, months and days of the month, None where one of them is blank; a month may be a word.
+
+    The order is that of ISO 8601, or day, month, year where the month is a word.
+    """
+    is_word = month.str.contains(r"[^\W\d]", regex=True).fillna(value=False).to_numpy(dtype=bool)
+    number = month.str.removesuffix(".0")
+    plain = year.str.removesuffix(".0").str.cat(number, sep="-").str.cat(day.str.removesuffix(".0"), sep="-")
+    return plain.mask(is_word, day.str.cat(month, sep=" ").str.cat(year, sep=" "))
+
+
+def joined_times(
+    main: pd.Series, *, clock: pd.Series | None, day: pd.Series | None, zone: pd.Series | None = None
+) -> pd.Series:
+    """
+    Put the hour behind a date that has none, the day before an hour that has none, the zone behind an hour without one.
 
     Parameters
     ----------
@@ -26,6 +59,8 @@ def joined_times(main: pd.Series, *, clock: pd.Series | None, day: pd.Series | N
         (n,) texts of the column with the time of day, where there is one.
     day
         (n,) texts of the column that gives the day of a mere time of day, where there is one.
+    zone
+        (n,) texts of the column with the timezone or the offset, where there is one.
 
     Returns
     -------
@@ -37,6 +72,9 @@ def joined_times(main: pd.Series, *, clock: pd.Series | None, day: pd.Series | N
     if day is not None:
         wants_day = day.notna().to_numpy() & _holds(main, is_only_clock)
         main = main.mask(wants_day, day.str.cat(main, sep=" "))
+    if zone is not None:
+        wants_zone = zone.notna().to_numpy() & _holds(main, lacks_zone)
+        main = main.mask(wants_zone, main.str.cat(zone, sep=" "))
     return main
 
 

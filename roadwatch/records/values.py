@@ -10,31 +10,29 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from roadwatch.records.cell_readers import doubt_about, reader_of
+from roadwatch.records.cell_readers import doubt_about, reader_at_once, reader_of
+from roadwatch.records.column_values import place_column, read_column
 from roadwatch.records.columns import ColumnPlan, plan_columns
-from roadwatch.records.complaints import Complaint, Misread, held_rows, row_faults
-from roadwatch.records.dates import Order, ReadTime, zone_of
-from roadwatch.records.fields import Field, Kind, fields_of
+from roadwatch.records.complaints import Complaint, held_rows, row_faults
+from roadwatch.records.coordinates import read_places, without_blanks
+from roadwatch.records.coordinates_repair import NO_AREA, Area
+from roadwatch.records.dates import Order, zone_of
+from roadwatch.records.fields import Kind, fields_of
 from roadwatch.records.file_habits import habits_of
-from roadwatch.records.numbers import expected
-from roadwatch.records.time_cells import joined_times
+from roadwatch.records.taxonomy import Taxonomy, taxonomy_of
+from roadwatch.records.time_cells import SECOND_TIME_COLUMN, days_of_parts, joined_times, with_second_times
 from roadwatch.records.waypoints import is_waypoints, with_species
-from roadwatch.records.words import is_blank
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from roadwatch.records.cell_readers import CellReader
-    from roadwatch.records.tables import RawTable, RowFault, Severity
+    from roadwatch.records.coordinates_places import Mended, Places
+    from roadwatch.records.file_habits import FileHabits
+    from roadwatch.records.tables import RawTable, RowFault
 
 AS_WRITTEN = "_as_written"
 """Ending of the column that keeps a taxon's name as it stands in the file."""
 
-
-LONGEST_CELL = 300
-"""Characters that a cell other than free text can have; a longer one is not looked at."""
-
-_TOO_LONG = Misread(f"is longer than {LONGEST_CELL} characters; write the value alone and the rest in notes")
+QUALIFIER = "identification_qualifier"
+PLACE = ("longitude", "latitude")
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,11 +48,17 @@ class ReadTable:
         What is wrong, by row.
     notes
         What was found and decided for the file as a whole.
+    habits
+        How the file writes things.
+    repairs
+        Values that the season's own extent mended for certain, by row.
     """
 
     table: pd.DataFrame
     complaints: list[Complaint]
     notes: tuple[str, ...]
+    habits: FileHabits
+    repairs: tuple[Mended, ...] = ()
 
 
 def parse_values(
@@ -103,39 +107,101 @@ def faults_of(table: pd.DataFrame, complaints: list[Complaint]) -> list[RowFault
     )
 
 
-def read_values(raw: RawTable, kind: Kind, *, timezone: str, date_order: Order | None = None) -> ReadTable:
+def read_values(
+    raw: RawTable,
+    kind: Kind,
+    *,
+    timezone: str,
+    date_order: Order | None = None,
+    habits: FileHabits | None = None,
+    area: Area = NO_AREA,
+    taxonomy: Taxonomy | None = None,
+) -> ReadTable:
     """
     Read every cell of a file, keeping all rows, so that other checks can add their complaints; see ``parse_values``.
+
+    Parameters
+    ----------
+    raw, kind, timezone, date_order
+        As for ``parse_values``.
+    habits
+        Those of the whole file where ``raw`` holds only some of its rows.
+    area
+        The season's area, by which slips in places are mended where that is certain.
+    taxonomy
+        The season's tree of taxa, the shipped one where it has none of its own.
 
     Raises
     ------
     UsageError
         The timezone is not known.
     """
+    taxa = taxonomy or taxonomy_of()
     if kind == "crossings" and is_waypoints(raw):
-        raw = with_species(raw)
-    raw = replace(raw, rows=_with_distinct_names(raw.rows))
+        raw = with_species(raw, taxa)
+    raw = replace(raw, rows=with_distinct_names(raw.rows))
     plan = plan_columns(list(raw.rows.columns), kind)
     cells = _cells(raw, plan, kind)
-    habits = habits_of(
+    habits = habits or habits_of(
         cells, plan, kind, zone=zone_of(timezone), decimal_comma=raw.decimal_comma, date_order=date_order
     )
     columns: dict[str, pd.Series] = {}
     complaints: list[Complaint] = []
+    places = _places(raw, plan, cells, kind, habits, area)
     for one in fields_of(kind).values():
-        reader = reader_of(one, habits=habits, unit=plan.units.get(one.name, ""))
-        columns[one.name], found = _read_column(cells[one.name], one, reader)
+        if one.name in PLACE and places:
+            columns[one.name], found = place_column(places, one)
+        else:
+            reader = reader_of(one, habits=habits, unit=plan.units.get(one.name, ""), taxonomy=taxa)
+            columns[one.name], found = read_column(
+                cells[one.name], one, reader, at_once=reader_at_once(one, habits=habits)
+            )
         complaints += found
         if one.type == "taxon":
             columns[one.name + AS_WRITTEN] = cells[one.name]
     if "taxon" in cells:
-        complaints += _doubts(cells["taxon"].mask(cells["id_confidence"].notna(), None))
+        complaints += _doubts(cells["taxon"].mask(cells["id_confidence"].notna(), None), taxa)
+        columns[QUALIFIER] = columns[QUALIFIER].fillna(_qualifiers(cells["taxon"], taxa))
     columns |= {seen: _stripped(raw.rows[written]) for seen, written in plan.seen.items()}
     table = pd.DataFrame(columns | _provenance(raw, plan))
-    return ReadTable(table, complaints, (*raw.notes, *plan.notes, *habits.notes))
+    notes = (*raw.notes, *plan.notes, *habits.notes, *(places.notes if places else ()))
+    if "taxon" in cells:
+        notes += _disputes(cells["taxon"], taxa)
+    return ReadTable(table, complaints, notes, habits, tuple(places.repairs if places else ()))
 
 
-def _with_distinct_names(rows: pd.DataFrame) -> pd.DataFrame:
+def _places(
+    raw: RawTable, plan: ColumnPlan, cells: dict[str, pd.Series], kind: Kind, habits: FileHabits, area: Area
+) -> Places | None:
+    """The places of a kind that has them; what may stand outside the season's area is not mended."""
+    if not fields_of(kind).keys() >= set(PLACE):
+        return None
+    return read_places(
+        {axis: cells[axis] for axis in PLACE},
+        plan.place,
+        lambda name: without_blanks(_stripped(raw.rows[name])),
+        area=area if fields_of(kind)["longitude"].required else NO_AREA,
+        decimal_comma=habits.decimal_comma,
+    )
+
+
+def _disputes(written: pd.Series, taxonomy: Taxonomy) -> tuple[str, ...]:
+    """For each name that authors use for different taxa, what it is taken for."""
+    said = {text: taxonomy.disputed(text) for text in written.dropna().unique()}
+    return tuple(
+        f"'{text}' is read as {taxonomy.read_name(text).taxon}, though authors differ: {note}"
+        for text, note in sorted(said.items())
+        if note
+    )
+
+
+def _qualifiers(written: pd.Series, taxonomy: Taxonomy) -> pd.Series:
+    """What expresses doubt in each name as written; None where nothing does."""
+    said = {text: taxonomy.read_name(text, mend=True).qualifier or None for text in written.dropna().unique()}
+    return written.map(said).astype(object)
+
+
+def with_distinct_names(rows: pd.DataFrame) -> pd.DataFrame:
     """Name the second of two columns of one name 'name (2)', so that both are kept."""
     names: list[str] = []
     for name in map(str, rows.columns):
@@ -153,69 +219,27 @@ def _cells(raw: RawTable, plan: ColumnPlan, kind: Kind) -> dict[str, pd.Series]:
         text = nothing if written is None else _stripped(raw.rows[written])
         if name in plan.times:
             times = plan.times[name]
+            if times.parts:
+                days = days_of_parts(*(without_blanks(_stripped(raw.rows[part])) for part in times.parts))
+                text = days if times.main in times.parts else text.where(text.notna(), days)
             text = joined_times(
                 text,
                 clock=None if times.clock is None else _stripped(raw.rows[times.clock]),
                 day=None if times.day is None else _stripped(raw.rows[times.day]),
+                zone=None if times.zone is None else _stripped(raw.rows[times.zone]),
             )
-        cells[name] = text if one.type == "text" else _without_blanks(text)
+        if name == "at" and SECOND_TIME_COLUMN in raw.rows:
+            text = with_second_times(text, _stripped(raw.rows[SECOND_TIME_COLUMN]))
+        cells[name] = text if one.type == "text" else without_blanks(text)
     return cells
 
 
-def _without_blanks(texts: pd.Series) -> pd.Series:
-    blank = [text for text in texts.dropna().unique() if is_blank(text)]
-    return texts.mask(texts.isin(blank), None)
-
-
 def _stripped(column: pd.Series) -> pd.Series:
-    texts = [cell.strip() if isinstance(cell, str) else None for cell in column]
-    return pd.Series([text or None for text in texts], dtype=object)
+    return pd.Series([cell.strip() or None if isinstance(cell, str) else None for cell in column], dtype=object)
 
 
-def _read_column(cells: pd.Series, one: Field, reader: CellReader) -> tuple[pd.Series, list[Complaint]]:
-    """Read each distinct text once; a blank that is required is a complaint of its own."""
-    codes, distinct = pd.factorize(cells)
-    results = [reader(text) if len(text) <= LONGEST_CELL or one.type == "text" else _TOO_LONG for text in distinct]
-    readable = [None if isinstance(result, Misread) else result for result in results] + [None]
-    plain = [result.iso if isinstance(result, ReadTime) else result for result in readable]
-    dtype = "float64" if one.type in ("number", "integer", "probability") else object
-    values = pd.Series(pd.Series(plain, dtype=object).to_numpy()[codes], dtype=dtype)
-    complaints = _misreadings(codes, distinct, results, one)
-    if one.required:
-        missing = f"{one.name} is missing; write {_wanted(one)}"
-        complaints += [Complaint(int(row), one.name, "", missing) for row in np.flatnonzero(codes == -1)]
-    return values, complaints
-
-
-def _misreadings(codes: np.ndarray, distinct: pd.Index, results: Sequence[object], one: Field) -> list[Complaint]:
-    said: dict[int, tuple[str, Severity]] = {}
-    for code, result in enumerate(results):
-        if isinstance(result, Misread):
-            said[code] = (result.reason, "hold back")
-        elif isinstance(result, ReadTime) and result.remark:
-            said[code] = (result.remark, "note")
-    rows = np.flatnonzero(np.isin(codes, list(said)))
-    return [_complaint(int(row), one.name, distinct[codes[row]], *said[codes[row]]) for row in rows]
-
-
-def _complaint(row: int, column: str, text: str, reason: str, severity: Severity) -> Complaint:
-    shown = text if len(text) <= 60 else f"{text[:57]}..."
-    return Complaint(row, column, shown, f"{column} '{shown}' {reason}", severity)
-
-
-def _wanted(one: Field) -> str:
-    """What to write in a required field that is blank."""
-    if one.type == "taxon":
-        return "the animal's name, or 'turtle' where no more is known"
-    if one.type in ("date", "datetime"):
-        return "the day, such as 2025-05-12"
-    if one.type == "choice":
-        return f"one of {', '.join(one.choices)}"
-    return expected(one) if one.type in ("number", "integer") else f"it as explained: {one.meaning}"
-
-
-def _doubts(written: pd.Series) -> list[Complaint]:
-    said = {text: doubt_about(text) for text in written.dropna().unique()}
+def _doubts(written: pd.Series, taxonomy: Taxonomy) -> list[Complaint]:
+    said = {text: doubt_about(text, taxonomy) for text in written.dropna().unique()}
     marked = written[written.isin([text for text, doubt in said.items() if doubt])]
     return [Complaint(int(row), "taxon", text, said[text], "note") for row, text in marked.items()]  # type: ignore[call-overload]
 
@@ -223,12 +247,14 @@ def _doubts(written: pd.Series) -> list[Complaint]:
 def _provenance(raw: RawTable, plan: ColumnPlan) -> dict[str, pd.Series]:
     """Where each row came from, and the cells that feed no field, as JSON text."""
     kept = [_stripped(raw.rows[name]) for name in plan.other]
-    other = [
-        json.dumps({name: cell for name, cell in zip(plan.other, row, strict=True) if cell}, ensure_ascii=False)
-        for row in zip(*kept, strict=True)
-    ]
+    texts: dict[tuple[str | None, ...], str | None] = {}
+    for row in zip(*kept, strict=True):
+        if row not in texts:
+            cells = {name: cell for name, cell in zip(plan.other, row, strict=True) if cell}
+            texts[row] = json.dumps(cells, ensure_ascii=False) if cells else None
+    other = [texts[row] for row in zip(*kept, strict=True)] or [None] * len(raw.rows)
     return {
-        "other": pd.Series([None if text == "{}" else text for text in other] or [None] * len(raw.rows), dtype=object),
+        "other": pd.Series(other, dtype=object),
         "source": pd.Series([raw.source] * len(raw.rows), dtype=object),
         "line": pd.Series(np.asarray(raw.lines, dtype=np.int64)),
         "original": pd.Series(list(raw.originals), dtype=object),

@@ -9,11 +9,11 @@ import pandas as pd
 
 from roadwatch.records.columns import names_an_animal
 from roadwatch.records.fields import fields_of
-from roadwatch.records.taxa import find_name
 from roadwatch.records.words import find_word
 
 if TYPE_CHECKING:
     from roadwatch.records.tables import RawTable
+    from roadwatch.records.taxonomy import Taxonomy
 
 _TEXTS = ("name", "cmt", "desc", "description")
 
@@ -25,7 +25,7 @@ def is_waypoints(raw: RawTable) -> bool:
     return is_named_place and not names_an_animal(columns)
 
 
-def with_species(raw: RawTable) -> RawTable:
+def with_species(raw: RawTable, taxonomy: Taxonomy) -> RawTable:
     """
     Take the species, and dead or alive, from the texts of each waypoint and keep the texts verbatim as notes.
 
@@ -33,6 +33,8 @@ def with_species(raw: RawTable) -> RawTable:
     ----------
     raw
         Columns ``name``, ``cmt``, ``desc`` and ``description`` as far as they are there.
+    taxonomy
+        The season's tree of taxa.
 
     Returns
     -------
@@ -43,7 +45,7 @@ def with_species(raw: RawTable) -> RawTable:
     texts = raw.rows[[by_lower[name] for name in _TEXTS if name in by_lower]]
     notes = ["; ".join(cell for cell in row if isinstance(cell, str) and cell) for row in texts.itertuples(index=False)]
     rows = raw.rows.drop(columns=texts.columns)
-    rows["taxon"] = pd.Series([_species(note) for note in notes], index=rows.index, dtype=object)
+    rows["taxon"] = pd.Series([_species(note, taxonomy) for note in notes], index=rows.index, dtype=object)
     rows["notes"] = pd.Series([note or None for note in notes], index=rows.index, dtype=object)
     stated = "species read from the waypoints' names, comments and descriptions, which are kept as notes"
     if "condition" not in by_lower:
@@ -54,9 +56,9 @@ def with_species(raw: RawTable) -> RawTable:
     return replace(raw, rows=rows, notes=(*raw.notes, stated))
 
 
-def _species(note: str) -> str:
+def _species(note: str, taxonomy: Taxonomy) -> str:
     """The words that name the animal, with a doubt mark where the note has one; the note, shortened, where none do."""
-    reading, words = find_name(note)
+    reading, words = taxonomy.find_name(note)
     if reading.taxon is None:
         return note if len(note) <= 60 else f"{note[:57]}..."
     return f"{words}?" if reading.doubt else words

@@ -20,7 +20,7 @@ GOOD = {
         "taxon": "Florida cooter",
     },
     "checks": {"nest_id": "N1", "checked_at": "2025-07-12", "outcome": "intact"},
-    "searches": {"search_id": "S1", "started_at": "2025-05-12T07:00", "method": "foot"},
+    "searches": {"search_id": "S1", "started_at": "2025-05-12T07:00", "method": "foot", "roads": "Lornby Road"},
     "temperatures": {"series_id": "T1", "date": "2025-05-12", "tmin_c": "18", "tmax_c": "31"},
     "people": {"observer": "Ada", "days": "Mo;We", "hours_per_day": "3"},
     "measures": {"measure_id": "M1", "kind": "fence", "built_on": "2024-03-01"},

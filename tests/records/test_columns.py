@@ -188,5 +188,6 @@ def test_a_species_column_names_an_animal_and_a_name_column_may_not():
 @given(st.lists(st.text(max_size=12), unique=True, max_size=8), st.sampled_from(RECORD_KINDS))
 def test_every_written_column_is_used_or_kept(written, kind):
     plan = plan_columns(written, kind)
-    paired = {name for times in plan.times.values() for name in (times.clock, times.day)}
+    paired = {name for times in plan.times.values() for name in (times.clock, times.day, times.zone, *times.parts)}
+    paired |= plan.place.used
     assert set(written) == {*plan.of_field.values(), *plan.seen.values(), *plan.other} | (paired - {None})

@@ -110,14 +110,13 @@ def test_a_file_that_does_not_tell_says_so_only_where_it_matters():
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("5/12/25", "has a year of two digits"),
+        ("25/12/25", "has a year of two digits"),
         ("12-May-25", "has a year of two digits"),
         ("2025-05", "names no day"),
         ("2025", "names only a year"),
         ("2025-05-12/2025-05-14", "is a span of time"),
         ("07:40", "has no date"),
         ("7 pm", "has no date"),
-        ("45789", "looks like a spreadsheet's day number; write 2025-05-12"),
         ("2025-02-29", "is not a day of the calendar"),
         ("31/4/2025", "is not a day of the calendar"),
         ("13/13/2025", "is not a day of the calendar"),
@@ -139,9 +138,107 @@ def test_what_is_no_date_is_told_with_its_reason(text, reason):
 
 def test_the_day_number_of_spreadsheets_is_that_of_the_date_system_of_1900():
     # ECMA-376 part 1, 18.17.4.1: in the 1900 date system serial 1 is 1900-01-01; 36526 is 2000-01-01 (from memory)
-    assert "2000-01-01" in why_not("36526")
-    assert "2099-12-31" in why_not("73050")
-    assert "spreadsheet" not in why_not("73051")
+    assert iso("36526") == "2000-01-01"
+    assert iso("45789") == "2025-05-12"
+    assert iso("73050") == "2099-12-31"
+    for other in ("36525", "73051", "4578", "457890"):
+        assert isinstance(read_time(other, zone=EASTERN, order=None), Misread)
+
+
+@pytest.mark.parametrize(
+    ("serial", "clock"), [("45789.5", "12:00:00"), ("45789.3194444444", "07:40:00"), ("45789,75", "18:00:00")]
+)
+def test_the_fraction_of_a_day_number_is_the_time_of_day(serial, clock):
+    assert iso(serial) == f"2025-05-12T{clock}-04:00"
+    assert iso("45789.0") == "2025-05-12"
+
+
+def test_day_numbers_in_a_file_are_said():
+    assert day_order(["45789", "2025-05-13"]).note == "numbers such as 45789 are spreadsheet days"
+    assert day_order(["45789", "13/6/2025"]).note.endswith("; numbers such as 45789 are spreadsheet days")
+
+
+# ISO 8601:2004, 4.2.3: 24:00 is the end of a day and the same instant as 00:00 of the next (from memory).
+def test_the_end_of_a_day_is_the_first_instant_of_the_next():
+    assert iso("2025-05-12 24:00") == "2025-05-13T00:00:00-04:00"
+    assert iso("2025-12-31T24:00:00") == "2026-01-01T00:00:00-05:00"
+    assert "time of day that does not exist" in why_not("2025-05-12 24:01")
+    assert "time of day that does not exist" in why_not("9999-12-31 24:00")
+
+
+def test_a_year_of_two_digits_is_read_only_among_the_years_that_the_file_writes_in_full():
+    span = day_order(["5/31/24", "6/1/2023", "2025-07-01", "20240612"]).years
+    assert span == (2023, 2025)
+    assert iso("5/12/25", order="month first", years=span) == "2025-05-12"
+    assert iso("12-May-24", years=span) == "2024-05-12"
+    for text in ("5/12/26", "12-May-22"):
+        answer = read_time(text, zone=EASTERN, order="month first", years=span)
+        assert "has a year of two digits" in answer.reason
+    assert day_order(["5/31/24"]).years is None
+
+
+def test_a_year_of_two_digits_that_is_only_likely_is_proposed():
+    answer = read_time("5/12/25 7:40", zone=EASTERN, order="month first")
+    assert (answer.reason[:24], answer.proposal) == ("has a year of two digits", "2025-05-12T07:40:00-04:00")
+    assert read_time("12-May-25", zone=EASTERN, order=None).proposal == "2025-05-12"
+
+
+def test_three_numbers_of_two_digits_may_have_their_year_in_front_and_nothing_is_proposed():
+    answer = read_time("25-05-12", zone=EASTERN, order="day first", years=(2012, 2025))
+    assert (answer.reason[:24], answer.proposal) == ("has a year of two digits", "")
+    assert day_order(["25-05-12"]).order is None  # 25 is no evidence of a day in front
+
+
+def test_a_day_of_two_readings_is_told_in_words_without_a_proposal():
+    answer = read_time("6/8/25", zone=EASTERN, order=None)
+    assert answer == Misread("can be 2025-06-08 or 2025-08-06, and the file does not tell which; write year-month-day")
+
+
+# RFC 5322, section 4.3: EST is -0500, EDT -0400, CST -0600, CDT -0500, MST -0700, MDT -0600, PST -0800, PDT -0700.
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("2025-05-12 07:40 EDT", "2025-05-12T07:40:00-04:00"),
+        ("2025-01-12 07:40 EST", "2025-01-12T07:40:00-05:00"),
+        ("2025-05-12 7:40 pm CDT", "2025-05-12T20:40:00-04:00"),
+        ("2025-05-12 07:40 MST", "2025-05-12T10:40:00-04:00"),
+        ("2025-05-12 07:40 pdt", "2025-05-12T10:40:00-04:00"),
+        ("2025-05-12 07:40 UTC", "2025-05-12T03:40:00-04:00"),
+        ("2025-05-12 07:40 GMT", "2025-05-12T03:40:00-04:00"),
+        ("2025-05-12 07:40 ET", "2025-05-12T07:40:00-04:00"),
+        ("2025-05-12 07:40 Eastern", "2025-05-12T07:40:00-04:00"),
+        ("2025-05-12 07:40 Central Time", "2025-05-12T08:40:00-04:00"),
+        ("2025-05-12 07:40 Eastern Daylight Time", "2025-05-12T07:40:00-04:00"),
+        ("2025-05-12 07:40 America/Chicago", "2025-05-12T08:40:00-04:00"),
+        ("2025-05-12T07:40[America/Chicago]", "2025-05-12T08:40:00-04:00"),
+    ],
+)
+def test_a_zone_behind_the_time_is_followed_where_it_means_one_thing(text, found):
+    assert iso(text) == found
+
+
+@pytest.mark.parametrize("word", ["IST", "BST", "AST", "XYZ", "Mars/Olympus", "local"])
+def test_a_zone_that_can_be_several_or_none_is_held_back(word):
+    assert word in why_not(f"2025-05-12 07:40 {word}")
+    assert "offset" in why_not(f"2025-05-12 07:40 {word}")
+
+
+def test_the_season_s_own_abbreviation_means_the_season_s_zone():
+    assert iso("2025-07-12 07:40 BST", zone=ZoneInfo("Europe/London")) == "2025-07-12T07:40:00+01:00"
+    assert iso("2025-07-12 07:40 AKDT", zone=ZoneInfo("America/Anchorage")) == "2025-07-12T07:40:00-08:00"
+
+
+def test_standard_time_written_in_summer_is_held_back_with_the_time_on_the_wall_proposed():
+    answer = read_time("2025-07-12 07:40 EST", zone=EASTERN, order=None)
+    assert answer.proposal == "2025-07-12T07:40:00-04:00"
+    assert "it is 2025-07-12T07:40:00-04:00 by the clock or 2025-07-12T08:40:00-04:00 by the word" in answer.reason
+    assert iso("2025-07-12 07:40 CST") == "2025-07-12T09:40:00-04:00"  # another region's word, which may be meant
+
+
+def test_the_later_of_two_times_on_the_clock_has_the_later_offset():
+    answer = read_time("2025-11-02 01:30 (second time)", zone=EASTERN, order=None)
+    assert answer == ReadTime("2025-11-02T01:30:00-05:00")
+    assert iso("2025-11-02 03:30 (second time)") == "2025-11-02T03:30:00-05:00"
 
 
 def test_a_leap_day_is_a_day():

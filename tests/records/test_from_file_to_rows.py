@@ -45,12 +45,14 @@ def taken(tmp_path):
 def test_a_club_s_list_gives_its_good_rows_and_a_reason_for_each_other(taken):
     kind, accepted = taken("club.csv", CLUB)
     assert kind == "crossings"
-    assert accepted.table["line"].tolist() == [2, 3, 10]
+    assert accepted.table["line"].tolist() == [2, 3, 4, 5, 6, 10]
     reasons = {fault.line: fault.reason for fault in accepted.held_back}
-    assert sorted(reasons) == [4, 5, 6, 7, 8, 9]
-    assert "write -82.33" in reasons[4]
-    assert "perhaps 'snapping turtle'" in reasons[5]
-    assert "write longitude -82.35, latitude 29.65" in reasons[6]
+    assert sorted(reasons) == [7, 8, 9]
+    assert [(one.line, one.column, one.old, one.new) for one in accepted.repairs] == [
+        (4, "longitude", "82.33", "-82.33"),
+        (6, "longitude", "29.65", "-82.35"),
+        (6, "latitude", "-82.35", "29.65"),
+    ]
     assert reasons[7].startswith("latitude is missing; write decimal degrees")
     assert "has no position" in reasons[8]
     assert "lies after today" in reasons[9]
@@ -58,7 +60,7 @@ def test_a_club_s_list_gives_its_good_rows_and_a_reason_for_each_other(taken):
 
 def test_the_good_rows_of_the_club_hold_what_was_written(taken):
     _, accepted = taken("club.csv", CLUB)
-    first, second, doubtful = accepted.table.to_dict(orient="records")
+    first, second, *_, doubtful = accepted.table.to_dict(orient="records")
     assert (first["observed_at"], first["taxon"]) == ("2025-05-31T07:40:00-04:00", "Trachemys scripta scripta")
     assert (first["condition"], first["id_confidence"], first["other"]) == ("dead", 0.8, '{"Weather": "hot, dry"}')
     assert (second["observed_at"], second["taxon"], second["count"]) == ("2025-06-08", "Pseudemys", 2)

@@ -1,6 +1,9 @@
 import pandas as pd
 import pytest
-from records.rule_cases import breaks, holds_back
+from records.record_cases import context, typed
+from records.rule_cases import breaks, holds_back, rule_named
+
+from roadwatch.records.rules import complaints_of
 
 NESTS = pd.DataFrame(
     {
@@ -11,7 +14,7 @@ NESTS = pd.DataFrame(
         "clutch_size": [12.0, float("nan"), 5.0, 1.0],
     }
 )
-WINTER = "sliders and cooters do not nest from November to February"
+WINTER = "sliders, cooters, map turtles and terrapins do not nest from November to February"
 KNOWN = "a check belongs to a known nest"
 FOUND = "a nest is checked after it was found"
 LAID = "a nest is checked after it was laid"
@@ -25,6 +28,9 @@ CLUTCH = "no more hatchlings and eggs are counted than were laid"
         ({"taxon": "Pseudemys nelsoni", "found_at": "2025-02-28"}, True),
         ({"taxon": "Pseudemys nelsoni", "found_at": "2025-03-01"}, False),
         ({"taxon": "Trachemys scripta", "found_at": "2025-11-20", "laid_on": "2025-05-20"}, False),
+        ({"taxon": "Graptemys barbouri", "found_at": "2025-12-01"}, True),
+        ({"taxon": "Malaclemys terrapin", "found_at": "2025-11-01"}, True),
+        ({"taxon": "Kinosternon baurii", "found_at": "2025-11-01"}, False),  # nests in autumn (same source)
         # chicken turtles lay from late summer into winter (Savannah River Ecology Laboratory account)
         ({"taxon": "Deirochelys reticularia", "found_at": "2025-11-01"}, False),
         ({"taxon": None, "found_at": "2025-11-01"}, False),
@@ -89,3 +95,97 @@ def test_a_check_before_the_laying_is_held_back(nest, day, broken):
 def test_more_hatchlings_than_eggs_are_asked_about(nest, live, dead, eggs, broken):
     change = {"nest_id": nest, "hatchlings_live": live, "hatchlings_dead": dead, "eggs_unhatched": eggs}
     assert breaks(CLUTCH, "checks", change, nests=NESTS) is broken
+
+
+USUAL = "a clutch is not much larger than is usual for its taxon"
+ACCESS = "the way to a nest leaves the road near it"
+INTACT = "an intact nest has no hatchlings outside"
+EARLY = "hatchlings do not emerge within 45 days of laying"
+ENDED = "a nest that ended is not alive at a later check"
+
+
+@pytest.mark.parametrize(
+    ("taxon", "eggs", "broken"),
+    [  # twice the most that the account named in data/taxa.csv calls usual
+        ("Kinosternon subrubrum", 16, False),  # 1 to 8 eggs, Chelonian Research Monographs 5
+        ("Kinosternon subrubrum", 17, True),
+        ("Pseudemys floridana", 40, False),  # about 20, Alabama
+        ("Pseudemys floridana", 41, True),
+        ("Chelydra serpentina", 80, False),
+        ("Pseudemys", 100, False),  # no account of the genus was read
+        (None, 100, False),
+    ],
+)
+def test_a_clutch_beyond_what_is_usual_is_asked_about(taxon, eggs, broken):
+    assert breaks(USUAL, "nests", {"taxon": taxon, "clutch_size": eggs}) is broken
+    assert not holds_back(USUAL, "nests", {"taxon": taxon, "clutch_size": eggs})
+
+
+@pytest.mark.parametrize(
+    ("longitude", "latitude", "broken"),
+    [  # the nest is at -82.3, 29.6; 0.02 degrees of latitude are 2.2 km, of longitude there 1.9 km
+        (-82.3, 29.61, False),
+        (-82.3, 29.62, True),
+        (-82.32, 29.6, False),
+        (-82.325, 29.6, True),
+        (82.3, 29.6, True),
+        (None, 29.7, False),
+    ],
+)
+def test_a_way_that_begins_far_from_the_nest_is_asked_about(longitude, latitude, broken):
+    assert breaks(ACCESS, "nests", {"access_longitude": longitude, "access_latitude": latitude}) is broken
+
+
+@pytest.mark.parametrize(
+    ("outcome", "live", "dead", "broken"),
+    [
+        ("intact", 3, None, True),
+        ("intact", None, 1, True),
+        ("intact", 0, 0, False),
+        ("intact", None, None, False),
+        ("emerging", 3, None, False),
+    ],
+)
+def test_hatchlings_of_an_intact_nest_are_asked_about(outcome, live, dead, broken):
+    change = {"outcome": outcome, "hatchlings_live": live, "hatchlings_dead": dead}
+    assert breaks(INTACT, "checks", change) is broken
+
+
+@pytest.mark.parametrize(
+    ("nest", "day", "outcome", "broken"),
+    [  # N1 was laid on 10 May: 45 days later is 24 June
+        ("N1", "2025-06-23", "emerged", True),
+        ("N1", "2025-06-24", "emerged", False),
+        ("N1", "2025-06-23", "emerging", True),
+        ("N1", "2025-06-23", "intact", False),
+        ("N3", "2025-06-02", "emerged", False),  # nobody saw the laying
+    ],
+)
+def test_hatchlings_soon_after_laying_are_asked_about(nest, day, outcome, broken):
+    change = {"nest_id": nest, "checked_at": day, "outcome": outcome}
+    assert breaks(EARLY, "checks", change, nests=NESTS) is broken
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "broken"),
+    [
+        ("depredated_full", "intact", True),
+        ("emerged", "emerging", True),
+        ("depredated_partial", "intact", False),
+        ("emerged", "emerged", False),
+        ("lost_marker", "intact", False),
+    ],
+)
+def test_a_nest_that_lives_after_its_end_is_asked_about(first, second, broken):
+    rows = [
+        {"nest_id": "N7", "checked_at": "2025-08-01", "outcome": second},
+        {"nest_id": "N7", "checked_at": "2025-07-01", "outcome": first},
+        {"nest_id": "N8", "checked_at": "2025-09-01", "outcome": second},
+    ]
+    complaints = complaints_of(rule_named(ENDED, "checks"), typed("checks", *rows), context())
+    assert [complaint.row for complaint in complaints] == ([0] if broken else [])
+
+
+def test_the_end_and_a_sign_of_life_on_one_day_are_no_contradiction():
+    rows = [{"nest_id": "N7", "checked_at": "2025-07-01", "outcome": outcome} for outcome in ("emerged", "intact")]
+    assert complaints_of(rule_named(ENDED, "checks"), typed("checks", *rows), context()) == []

@@ -22,7 +22,7 @@ def test_a_new_season_knows_its_settings(tmp_path):
     assert made.settings == {
         "county": "Invented",
         "timezone": "America/New_York",
-        "schema_version": "1",
+        "schema_version": "2",
         "region": "florida",
     }
     assert Season.open(tmp_path / "s.gpkg").settings == made.settings
@@ -33,7 +33,7 @@ def test_a_season_without_a_region_says_none(season):
 
 
 def test_a_season_cannot_pretend_another_schema_version(tmp_path):
-    assert new_season(tmp_path, schema_version="7").settings["schema_version"] == "1"
+    assert new_season(tmp_path, schema_version="7").settings["schema_version"] == "2"
 
 
 def test_an_existing_file_is_never_overwritten(tmp_path):
@@ -85,9 +85,11 @@ def test_known_names_are_those_stored(season):
 
 def test_a_file_is_recognised_by_its_digest(season):
     batch = batch_of([crossing()])
-    assert season.batch_of(batch.sha256) is None
+    assert season.standing_batches(batch.sha256) == []
     season.write_batch(batch)
-    assert season.batch_of(batch.sha256) == 1
+    assert [one["batch"] for one in season.standing_batches(batch.sha256)] == [1]
+    season.undo(1, who="Ana", when=NOW, why="")
+    assert season.standing_batches(batch.sha256) == []
 
 
 def test_batches_say_what_was_read_and_when(season):

@@ -76,7 +76,7 @@ def test_a_record_in_two_files_is_kept_once_and_both_say_so(season):
     for file in ("a.csv", "b.csv"):
         put(season, [crossing(record_id="c1")], file=file)
     assert season.read("crossings")["record_key"].tolist() == ["c1"]
-    assert season.sources_of("crossings", "c1")["file_name"].tolist() == ["a.csv", "b.csv"]
+    assert [row["file_name"] for row in season.trace("crossings", "c1").sources] == ["a.csv", "b.csv"]
 
 
 def test_a_name_with_other_content_is_held_back(season):
@@ -100,12 +100,12 @@ def test_a_name_used_twice_in_one_file_for_two_animals_is_held_back(season):
 
 def test_a_row_repeated_with_its_name_is_known(season):
     assert counts(put(season, [crossing(record_id="c1"), crossing(record_id="c1")])) == (2, 1, 1, 0)
-    assert season.sources_of("crossings", "c1")["line"].tolist() == [2, 3]
+    assert [row["line"] for row in season.trace("crossings", "c1").sources] == [2, 3]
 
 
 def test_an_amended_record_is_known_as_it_was_and_as_it_is(season):
     put(season, [crossing(record_id="c1")])
-    season.add_change("crossings", "c1", "latitude", "29.7", who="Ana", when=LATER, why="read from the photograph")
+    season.add_changes("crossings", "c1", {"latitude": "29.7"}, who="Ana", when=LATER, why="read from the photograph")
     for latitude in (29.6512, 29.7):
         assert put(season, [crossing(record_id="c1", latitude=latitude)], file=f"{latitude}.csv").known == 1
 
@@ -163,7 +163,7 @@ def test_a_row_held_back_is_stored_when_the_same_file_is_read_again_and_it_is_go
     assert counts(again) == (3, 1, 2, 0)
     assert again.message.endswith("1 rows held back then are stored now")
     assert len(season.held_back()) == 0
-    assert len(season.sources_of("crossings", season.read("crossings")["record_key"].iloc[2])) == 1
+    assert len(season.trace("crossings", season.read("crossings")["record_key"].iloc[2]).sources) == 1
     third = season.write_batch(batch_of(rows, sha256="f" * 64))
     assert counts(third) == (3, 0, 3, 0)
 

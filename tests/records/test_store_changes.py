@@ -17,7 +17,7 @@ def season(tmp_path):
 
 
 def amend(season, *, kind="crossings", key="c1", field="latitude", new="29.7", why="read from the photograph"):
-    return season.add_change(kind, key, field, new, who="Ana", when=LATER, why=why)
+    return season.add_changes(kind, key, {field: new}, who="Ana", when=LATER, why=why)[field]
 
 
 def test_a_correction_says_what_stood_there_before(season):

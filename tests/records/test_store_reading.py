@@ -19,7 +19,7 @@ def season(tmp_path):
 
 
 def amend(season, key, field, new, kind="crossings"):
-    season.add_change(kind, key, field, new, who="Ana", when=LATER, why="seen again on the photograph")
+    season.add_changes(kind, key, {field: new}, who="Ana", when=LATER, why="seen again on the photograph")
 
 
 @pytest.mark.parametrize("kind", STORED_KINDS)

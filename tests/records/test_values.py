@@ -122,26 +122,60 @@ def test_a_file_without_a_required_column_has_every_row_held_back():
 
 
 def test_the_message_says_where_what_is_expected_and_what_to_do():
-    fault = only_fault(raw("crossings", {"latitude": "N45.1"}))
-    expected = "latitude 'N45.1' is not a number; write decimal degrees, such as 29.6516"
-    assert str(fault) == f"crossings.csv, line 2: {expected}"
-    assert (fault.column, fault.found, fault.original) == ("latitude", "N45.1", "2025-05-12,-82.3,N45.1,slider")
+    fault = only_fault(raw("crossings", {"latitude": "by the oak"}))
+    expected = "latitude 'by the oak' is not a coordinate that can be read; write decimal degrees, such as 29.6516"
+    assert str(fault).startswith(f"crossings.csv, line 2: {expected}")
+    assert (fault.column, fault.found) == ("latitude", "by the oak")
+    assert fault.original == "2025-05-12,-82.3,by the oak,slider"
 
 
 def test_all_that_is_wrong_with_a_row_is_told_at_once():
-    fault = only_fault(raw("crossings", {"latitude": "N45.1", "taxon": "raccoon", "condition": "sleepy"}))
+    fault = only_fault(raw("crossings", {"latitude": "by the oak", "taxon": "raccoon", "condition": "sleepy"}))
     assert fault.column == "latitude, taxon, condition"
     assert fault.reason.count("Also: ") == 2
 
 
 def test_a_good_row_is_not_harmed_by_a_bad_one():
-    rows, faults = parse(raw("crossings", {}, {"latitude": "N45.1"}, {}))
+    rows, faults = parse(raw("crossings", {}, {"latitude": "by the oak"}, {}))
     assert rows["line"].tolist() == [2, 4]
     assert [fault.line for fault in faults] == [3]
 
 
-def test_an_unknown_taxon_is_held_back_with_a_suggestion():
-    assert "perhaps 'snapping turtle'" in only_fault(raw("crossings", {"taxon": "snaping turtle"})).reason
+def test_an_unknown_taxon_is_held_back_with_a_suggestion_and_a_proposal():
+    fault = only_fault(raw("crossings", {"taxon": "gofer tortoise"}))
+    assert "perhaps 'gopher tortoise'" in fault.reason
+    assert fault.proposal == {"taxon": "gopher tortoise"}
+    assert only_fault(raw("crossings", {"taxon": "raccoon"})).proposal is None
+
+
+def test_a_slip_of_the_pen_is_taken_for_what_is_meant_and_noted():
+    rows, (fault,) = parse(raw("crossings", {"taxon": "snaping turtle"}))
+    assert rows[["taxon", "taxon_as_written"]].to_numpy().tolist() == [["Chelydra serpentina", "snaping turtle"]]
+    assert (fault.severity, fault.line) == ("note", 2)
+    assert "'snaping turtle' is taken as 'snapping turtle'" in fault.reason
+
+
+@pytest.mark.parametrize(
+    ("written", "taxon", "qualifier"),
+    [
+        ("Pseudemys cf. nelsoni", "Pseudemys", "cf. nelsoni"),
+        ("cooter sp.", "Pseudemys", "sp."),
+        ("slider?", "Trachemys scripta", "?"),
+        ("slider", "Trachemys scripta", None),
+    ],
+)
+def test_what_expresses_doubt_in_a_name_is_kept_in_a_column_of_its_own(written, taxon, qualifier):
+    row = only_row(raw("crossings", {"taxon": written, "id_confidence": "likely"}))
+    assert (row["taxon"], row["identification_qualifier"]) == (taxon, qualifier)
+    own = raw("crossings", {"taxon": written, "identificationQualifier": "aff. x", "id_confidence": "likely"})
+    assert only_row(own)["identification_qualifier"] == "aff. x"
+
+
+def test_names_that_authors_use_for_different_taxa_are_said_once_a_file():
+    rows, faults = parse(raw("crossings", {"taxon": "Pseudemys concinna floridana"}, {"taxon": "slider"}))
+    assert faults == []
+    (said,) = (note for note in rows.attrs["notes"] if "authors differ" in note)
+    assert said.startswith("'Pseudemys concinna floridana' is read as Pseudemys floridana, though authors differ: Held")
 
 
 def test_doubt_in_a_name_is_noted_and_no_confidence_made_of_it():
@@ -215,7 +249,7 @@ def test_decimal_commas_are_read_where_the_file_has_them():
     table = raw("crossings", {"latitude": "29,6", "longitude": "-82,3", "id_confidence": "0,8"}, decimal_comma=True)
     row = only_row(table)
     assert (row["latitude"], row["longitude"], row["id_confidence"]) == (29.6, -82.3, 0.8)
-    assert only_fault(raw("crossings", {"latitude": "29,6"})).column == "latitude"
+    assert only_fault(raw("crossings", {"id_confidence": "0,8"})).column == "id_confidence"
 
 
 def test_a_column_that_can_only_be_per_cent_is_read_so_and_said():
@@ -292,7 +326,7 @@ def test_notes_of_the_reader_stay_in_front():
 
 
 def test_reading_keeps_all_rows_for_further_checks():
-    read = read_values(raw("crossings", {"latitude": "N45.1"}, {}), "crossings", timezone=TIMEZONE)
+    read = read_values(raw("crossings", {"latitude": "by the oak"}, {}), "crossings", timezone=TIMEZONE)
     assert len(read.table) == 2
     assert np.isnan(read.table.loc[0, "latitude"])
     assert [complaint.row for complaint in read.complaints] == [0]
@@ -330,7 +364,7 @@ def test_whatever_the_cells_hold_every_row_is_accepted_or_held_back(data, kind):
 @given(st.permutations(range(4)))
 @settings(deadline=None)
 def test_the_order_of_rows_does_not_matter(order):
-    changes = [{}, {"taxon": "cooter?"}, {"latitude": "N45"}, {"observed_at": "13/6/2025", "count": "3"}]
+    changes = [{}, {"taxon": "cooter?"}, {"latitude": "oak"}, {"observed_at": "13/6/2025", "count": "3"}]
     straight, _ = parse(raw("crossings", *changes))
     shuffled, _ = parse(raw("crossings", *(changes[i] for i in order)))
     columns = ["observed_at", "taxon", "count", "taxon_as_written"]

@@ -1,8 +1,14 @@
 import pytest
 
 from roadwatch.records.tables import RawTable
+from roadwatch.records.taxonomy import taxonomy_of
 from roadwatch.records.values import parse_values
 from roadwatch.records.waypoints import is_waypoints, with_species
+
+
+def read_species(raw):
+    return with_species(raw, taxonomy_of())
+
 
 PLACE = {"longitude": "-82.3", "latitude": "29.6", "time": "2025-06-01T12:00:00Z"}
 
@@ -44,7 +50,7 @@ def test_the_species_stands_in_any_of_the_texts(texts, taxon, condition):
 
 
 def test_all_texts_are_kept_as_notes():
-    rows = with_species(waypoints(("001", "DOR slider?", "2 m from water"), ("002", None, ""))).rows
+    rows = read_species(waypoints(("001", "DOR slider?", "2 m from water"), ("002", None, ""))).rows
     assert rows["notes"].tolist() == ["001; DOR slider?; 2 m from water", "002"]
 
 
@@ -64,4 +70,4 @@ def test_without_one_animal_the_waypoint_is_held_back(texts):
 
 
 def test_what_was_done_is_said():
-    assert "kept as notes" in with_species(waypoints(("001", None, None))).notes[-1]
+    assert "kept as notes" in read_species(waypoints(("001", None, None))).notes[-1]

@@ -6,23 +6,27 @@ import re
 from typing import TYPE_CHECKING, Literal
 
 from roadwatch.errors import UsageError
+from roadwatch.records.readers.limits import LARGEST_MB, LONGEST_LINE
 from roadwatch.records.readers.wording import unfit
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-Format = Literal["text", "json", "gpx", "kml", "geopackage", "zip", "shapefile", "flatgeobuf"]
+Format = Literal["text", "json", "gpx", "kml", "geopackage", "zip", "shapefile", "flatgeobuf", "jpeg"]
 
-ACCEPTED = "CSV text, GPX, GeoJSON, a GeoPackage, a zipped shapefile or a temperature file"
+ACCEPTED = (
+    "CSV text, a spreadsheet (XLSX, ODS), GPX, KML, GeoJSON, a GeoPackage, a zipped shapefile, JPEG photographs "
+    "or a temperature file"
+)
 
 _HEAD_BYTES = 4096
-_SAVE_AS_CSV = "save the sheet as CSV (UTF-8)"
+_SAVE_AGAIN = "open it in a spreadsheet program and save it as .xlsx or .ods, without a password"
+_SAVE_AS_JPEG = "save it as JPEG with its place and time, or name it in the column photo of a table"
 _REFUSED: tuple[tuple[bytes, str, str], ...] = (
-    (b"\xd0\xcf\x11\xe0", "an old spreadsheet or document", _SAVE_AS_CSV),
+    (b"\xd0\xcf\x11\xe0", "an old spreadsheet or document, or one locked by a password", _SAVE_AGAIN),
     (b"%PDF", "a PDF document", "type or export the table as CSV"),
-    (b"\xff\xd8\xff", "a JPEG photograph", "name the photograph in the column photo of a table"),
-    (b"\x89PNG", "a PNG picture", "name the picture in the column photo of a table"),
-    (b"GIF8", "a GIF picture", "name the picture in the column photo of a table"),
+    (b"\x89PNG", "a PNG picture", _SAVE_AS_JPEG),
+    (b"GIF8", "a GIF picture", _SAVE_AS_JPEG),
     (b"II*\x00", "a TIFF picture", "export the layer as a GeoPackage"),
     (b"MM\x00*", "a TIFF picture", "export the layer as a GeoPackage"),
     (b"\x1f\x8b", "a gzip archive", "unpack it first"),
@@ -39,7 +43,7 @@ def name_of(path: Path) -> str:
     return path.name or str(path)
 
 
-def read_bytes(path: Path, *, largest_mb: int = 500) -> bytes:
+def read_bytes(path: Path, *, largest_mb: int = LARGEST_MB) -> bytes:
     """
     Read a whole file.
 
@@ -74,6 +78,31 @@ def read_bytes(path: Path, *, largest_mb: int = 500) -> bytes:
     if not body:
         raise unfit(name_of(path), found="no bytes", expected=ACCEPTED, cure="export or copy the file again")
     return body
+
+
+def refuse_endless_line(path: Path) -> None:
+    """
+    Refuse a text file with a line that no table has, before the file is taken into memory.
+
+    Raises
+    ------
+    UnfitFileError
+        A line is longer than the limit.
+    """
+    run = 0
+    with path.open("rb") as stream:
+        while piece := stream.read(1 << 20):
+            ends = [at for at in (piece.find(b"\n"), piece.find(b"\r")) if at >= 0]
+            run += min(ends, default=len(piece))
+            if run > LONGEST_LINE:
+                raise unfit(
+                    name_of(path),
+                    found=f"a line of more than {LONGEST_LINE} characters",
+                    expected="a table whose rows stand on lines of their own",
+                    cure="export the table again as CSV (UTF-8)",
+                )
+            if ends:
+                run = len(piece) - 1 - max(piece.rfind(b"\n"), piece.rfind(b"\r"))
 
 
 def read_head(path: Path) -> bytes:
@@ -111,6 +140,8 @@ def recognise(path: Path) -> Format:
     for magic, found, cure in _REFUSED:
         if head.startswith(magic):
             raise unfit(name_of(path), found=found, expected=ACCEPTED, cure=cure)
+    if head[4:8] == b"ftyp":
+        raise unfit(name_of(path), found="a HEIC picture or a film", expected=ACCEPTED, cure=_SAVE_AS_JPEG)
     if head.startswith(b"SQLite format 3\x00"):
         return _recognise_sqlite(path, head)
     if head.startswith((b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")):
@@ -119,6 +150,8 @@ def recognise(path: Path) -> Format:
         return "shapefile"
     if head.startswith(b"fgb\x03"):
         return "flatgeobuf"
+    if head.startswith(b"\xff\xd8\xff"):
+        return "jpeg"
     opening = _opening_text(head)
     if opening.startswith("<"):
         return _recognise_markup(path, opening)
@@ -159,11 +192,13 @@ def _recognise_markup(path: Path, opening: str) -> Format:
             expected=ACCEPTED,
             cure="download the data file itself, not the page that shows it",
         )
+    if name == "document" and "opendocument" in opening:
+        raise unfit(name_of(path), found="a flat spreadsheet or text", expected=ACCEPTED, cure="save it as .ods")
     raise unfit(
         name_of(path),
         found=f"XML with the root element {name!r}" if name else "XML without a root element",
-        expected="GPX (root element gpx)",
-        cure="export the records as CSV, GPX or GeoJSON",
+        expected="GPX (root element gpx) or KML (root element kml)",
+        cure="export the records as CSV, GPX, KML or GeoJSON",
     )
 
 

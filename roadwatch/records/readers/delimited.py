@@ -33,6 +33,8 @@ class SplitText:
         First line of each row as a person counts it.
     originals
         Each row verbatim, without its line end.
+    short_rows_are_said
+        A row that ends early is worth a note; in a sheet it only has blanks at its end.
     """
 
     source: str
@@ -43,6 +45,7 @@ class SplitText:
     faults: list[RowFault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     ends_with_newline: bool = True
+    short_rows_are_said: bool = True
 
 
 def split_text(decoded: DecodedText, *, source: str) -> SplitText:

@@ -11,6 +11,7 @@ import pyproj
 import shapely
 from pyproj.exceptions import CRSError, ProjError
 
+from roadwatch.records.readers.headed import refuse_odd_columns
 from roadwatch.records.readers.numbers import as_number, number_texts
 from roadwatch.records.readers.wording import unfit
 from roadwatch.records.tables import RawTable
@@ -57,8 +58,9 @@ def feature_table(
     Raises
     ------
     UnfitFileError
-        There is no reference system, or the coordinates do not fit it.
+        There is no reference system, the coordinates do not fit it, or there are more columns than tables have.
     """
+    refuse_odd_columns(columns, source=source)
     present = np.asarray(~(shapely.is_missing(geometries) | shapely.is_empty(geometries)))
     originals = _originals(geometries, columns, len(lines))
     table: dict[str, Sequence[str | None]] = dict(columns)

@@ -37,6 +37,9 @@ SKIPPED_DRIVERS = (
 )
 """More than most builds of GDAL have; a test lists what is left against ``NEEDED_DRIVERS``."""
 
+_BROKEN = (RuntimeError, ValueError, OSError, NameError, TypeError, LookupError, ArithmeticError, MemoryError)
+"""What pyogrio raises for damaged layers; NameError among them, where a name of its own was never set."""
+
 _OPTIONS = {
     "OGR_SKIP": ",".join(SKIPPED_DRIVERS),
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",  # no file name ends so: nothing is fetched from a host
@@ -104,7 +107,7 @@ def list_layers(dataset: str, *, source: str) -> list[tuple[str, str | None]]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             return [(str(name), kind) for name, kind in pyogrio.list_layers(dataset)]
-    except (RuntimeError, ValueError, OSError) as error:
+    except _BROKEN as error:
         raise _unreadable(source, error) from error
 
 
@@ -124,7 +127,7 @@ def read_vector(dataset: str, *, layer: str | None, source: str) -> VectorLayer:
             meta, fids, wkb, fields = pyogrio.raw.read(
                 dataset, layer=layer, return_fids=True, force_2d=True, datetime_as_string=True
             )
-    except (RuntimeError, ValueError, OSError) as error:
+    except _BROKEN as error:
         raise _unreadable(source, error) from error
     numbers = np.asarray(fids, dtype=np.int64)
     if len(numbers) and numbers.min() == 0:

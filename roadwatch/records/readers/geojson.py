@@ -11,6 +11,8 @@ import shapely
 
 from roadwatch.records.readers.content import name_of, read_bytes
 from roadwatch.records.readers.features import crs_of, feature_table, no_reference_system
+from roadwatch.records.readers.headed import refuse_odd_columns
+from roadwatch.records.readers.limits import LARGEST_JSON_MB
 from roadwatch.records.readers.text import decode_text
 from roadwatch.records.readers.wording import unfit
 from roadwatch.records.tables import RawTable, RowFault
@@ -44,7 +46,7 @@ def read_geojson(path: Path) -> list[RawTable]:
     rfc7946
     """
     source = name_of(path)
-    document = load_geojson(read_bytes(path), source=source)
+    document = load_geojson(read_bytes(path, largest_mb=LARGEST_JSON_MB), source=source)
     crs, notes = crs_of_document(document, source=source)
     numbered = list(enumerate(features_of(document), start=1))
     whole = [(number, feature) for number, feature in numbered if isinstance(feature, dict)]
@@ -60,7 +62,7 @@ def read_geojson(path: Path) -> list[RawTable]:
     table = feature_table(
         source,
         geometries[kept],
-        _columns([feature for (_, feature), keep in zip(whole, kept, strict=True) if keep]),
+        _columns([feature for (_, feature), keep in zip(whole, kept, strict=True) if keep], source=source),
         crs=crs,
         lines=np.array([number for number, _ in whole], dtype=np.int64)[kept],
         notes=("format: GeoJSON", *notes),
@@ -143,9 +145,10 @@ def _has_shape(feature: JsonObject) -> bool:
     return isinstance(geometry, dict) and geometry.get("type") in _SHAPES
 
 
-def _columns(features: Sequence[JsonObject]) -> dict[str, list[str | None]]:
+def _columns(features: Sequence[JsonObject], *, source: str) -> dict[str, list[str | None]]:
     rows = [_properties(feature) for feature in features]
     names = dict.fromkeys(name for row in rows for name in row)
+    refuse_odd_columns(names, source=source)
     return {name: [_cell(row.get(name)) for row in rows] for name in names}
 
 

@@ -11,6 +11,7 @@ import defusedxml.ElementTree
 from defusedxml.common import DefusedXmlException
 
 from roadwatch.records.readers.content import name_of, read_bytes
+from roadwatch.records.readers.limits import LARGEST_XML_MB, MOST_TAGS
 from roadwatch.records.readers.numbers import as_number
 from roadwatch.records.readers.wording import unfit
 from roadwatch.records.tables import RawTable, RowFault
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from pathlib import Path
     from xml.etree.ElementTree import Element
 
-LARGEST_MB = 50
 _METHODS = {
     **dict.fromkeys(("foot", "on foot", "walk", "walking", "hiking", "hike"), "foot"),
     **dict.fromkeys(("bicycle", "bike", "biking", "cycling"), "bicycle"),
@@ -47,7 +47,7 @@ def read_gpx(path: Path) -> list[RawTable]:
     gpx11
     """
     source = name_of(path)
-    root = parse_xml(read_bytes(path, largest_mb=LARGEST_MB), source=source)
+    root = parse_xml(read_bytes(path, largest_mb=LARGEST_XML_MB), source=source)
     waypoints = _children(root, "wpt")
     tracks = _children(root, "trk")
     n_routes = len(_children(root, "rte"))
@@ -74,8 +74,10 @@ def parse_xml(body: bytes, *, source: str) -> Element:
     Raises
     ------
     UnfitFileError
-        It is not well-formed, or declares a document type.
+        It is not well-formed, declares a document type, or holds too many tags.
     """
+    if body.count(b"<") > MOST_TAGS:
+        raise unfit(source, found=f"more than {MOST_TAGS} tags", expected="fewer", cure="split the file")
     try:
         root: Element = defusedxml.ElementTree.fromstring(body, forbid_dtd=True)
     except DefusedXmlException as error:
@@ -100,7 +102,7 @@ def _waypoint_table(waypoints: list[Element], *, source: str, notes: tuple[str, 
         {"longitude": point.get("lon"), "latitude": point.get("lat"), **_texts(point, _POINT_TEXTS)}
         for point in waypoints
     ]
-    names = [name for name in ("longitude", "latitude", *_POINT_TEXTS) if any(row.get(name) for row in cells)]
+    names = ["longitude", "latitude", *(name for name in _POINT_TEXTS if any(row.get(name) for row in cells))]
     columns = {name: [_blank(row.get(name)) for row in cells] for name in names}
     if "time" in columns:
         columns["time"], n_bare = _as_utc(columns["time"])
@@ -119,14 +121,15 @@ def _track_table(tracks: list[Element], *, source: str, notes: tuple[str, ...]) 
     rows: list[dict[str, str | None]] = []
     lines: list[int] = []
     faults: list[RowFault] = []
+    used: set[str | None] = set()
     for number, track in enumerate(tracks, start=1):
         row = _track_row(track, fallback=f"{PurePath(source.removesuffix(', tracks')).stem} {number}")
         if row["track"] is None:
             faults.append(_no_line(source, number, row))
             continue
-        used = [other["search_id"] for other in rows]
         if row["search_id"] in used:
             row["search_id"] = f"{row['search_id']} ({number})"
+        used.add(row["search_id"])
         rows.append(row)
         lines.append(number)
     names = ("search_id", "started_at", "ended_at", "method", "track", "notes")

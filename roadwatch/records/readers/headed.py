@@ -9,14 +9,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from roadwatch.records.readers.limits import LONGEST_NAME, MOST_COLUMNS, MOST_PADDED_CELLS, MOST_PADDED_TIMES
 from roadwatch.records.readers.separators import has_decimal_comma
 from roadwatch.records.readers.wording import line_list, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from roadwatch.records.readers.delimited import SplitText
 
 _HEADER_WITHIN_ROWS = 30
+_LONGEST_VALUE = 60
 _VALUE = re.compile(r"[+-]?[\d.,:/\-\sTZ]*\d[\d.,:/\-\sTZ]*")
 
 
@@ -33,7 +37,10 @@ def table_of(split: SplitText) -> RawTable:
     notes = list(split.notes)
     if header_at:
         notes.append(f"header on line {split.lines[header_at]}, after: {'; '.join(split.originals[:header_at])[:200]}")
-    names = _column_names(split.records[header_at], notes)
+    header = split.records[header_at]
+    refuse_odd_columns(header, source=split.source)
+    _refuse_padding(split, len(header), header_at)
+    names = _column_names(header, notes)
     rows, kept, faults = _fit_rows(split, len(names), header_at + 1, notes)
     named = [name for name in names if name]
     columns = {
@@ -62,6 +69,37 @@ def table_of(split: SplitText) -> RawTable:
     )
 
 
+def refuse_odd_columns(names: Collection[str | None], *, source: str) -> None:
+    """
+    Refuse a table with more columns, or longer names of columns, than tables have.
+
+    Raises
+    ------
+    UnfitFileError
+        A limit is passed.
+    """
+    longest = max((len(name) for name in names if name), default=0)
+    if len(names) > MOST_COLUMNS or longest > LONGEST_NAME:
+        raise unfit(
+            source,
+            found=f"{len(names)} columns, one with a name of {longest} characters",
+            expected=f"at most {MOST_COLUMNS} columns with names of at most {LONGEST_NAME} characters",
+            cure="check that the first line holds the names of the columns and that lines end where rows end",
+        )
+
+
+def _refuse_padding(split: SplitText, width: int, header_at: int) -> None:
+    """Rows of a few letters must not become a table of millions of blanks."""
+    n_padded = width * (len(split.records) - header_at)
+    if n_padded > max(MOST_PADDED_CELLS, MOST_PADDED_TIMES * sum(map(len, split.records))):
+        raise unfit(
+            split.source,
+            found=f"{len(split.records)} rows, most of them far shorter than the {width} columns of the header",
+            expected="rows as long as the header",
+            cure="check that the first line holds the names of the columns",
+        )
+
+
 def _find_header(split: SplitText) -> int:
     """The first row that fills at least half of the usual width; title lines come before it."""
     widths = Counter(len(record) for record in split.records[:500])
@@ -69,7 +107,7 @@ def _find_header(split: SplitText) -> int:
     for at, record in enumerate(split.records[:_HEADER_WITHIN_ROWS]):
         filled = [cell for cell in record if cell]
         if len(filled) >= max(2, usual / 2):
-            if all(_VALUE.fullmatch(cell) for cell in filled):
+            if all(len(cell) <= _LONGEST_VALUE and _VALUE.fullmatch(cell) for cell in filled):
                 break
             return at
     raise unfit(
@@ -116,7 +154,7 @@ def _fit_rows(
     if short == [len(split.records) - 1] and not split.ends_with_newline and len(kept) > 1:
         faults.append(_cut_short(split, short[0], width))
         return rows[:-1], kept[:-1], faults
-    if short:
+    if short and split.short_rows_are_said:
         notes.append(f"fewer than {width} cells on {line_list([split.lines[at] for at in short])}; the rest is blank")
     return rows, kept, faults
 

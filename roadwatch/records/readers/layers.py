@@ -9,11 +9,15 @@ import pandas as pd
 import shapely
 from geopandas.geodataframe import GeoDataFrame
 
+from roadwatch.records.readers.archives import kind_of_archive
 from roadwatch.records.readers.content import name_of, read_bytes, recognise
 from roadwatch.records.readers.features import crs_of, no_reference_system, refuse_beyond_degrees
 from roadwatch.records.readers.gdal import VectorLayer, list_layers, read_vector
 from roadwatch.records.readers.geojson import crs_of_document, load_geojson
-from roadwatch.records.readers.gpx import LARGEST_MB, parse_xml
+from roadwatch.records.readers.geopackages import look_over_geopackage
+from roadwatch.records.readers.gpx import parse_xml
+from roadwatch.records.readers.kml import kml_members
+from roadwatch.records.readers.limits import LARGEST_JSON_MB, LARGEST_XML_MB
 from roadwatch.records.readers.shapefiles import shapefiles_in_zip, single_shapefile
 from roadwatch.records.readers.wording import unfit
 
@@ -27,7 +31,7 @@ if TYPE_CHECKING:
 
 Shape = Literal["line", "polygon", "point", "any"]
 
-LAYER_FORMATS = "GeoJSON, GeoPackage, shapefile (zipped or bare), KML or FlatGeobuf"
+LAYER_FORMATS = "GeoJSON, GeoPackage, shapefile (zipped or bare), KML, KMZ or FlatGeobuf"
 
 _SHAPE_OF_TYPE_ID = np.array(["point", "line", "line", "polygon", "point", "line", "polygon", "any"])
 """By shapely's type id: Point, LineString, LinearRing, Polygon, their multi forms, GeometryCollection."""
@@ -64,7 +68,7 @@ def read_layer(path: Path, *, geometry: Shape = "any", layer: str | None = None)
     fitting = [frame for frame in frames if len(_of_shape(frame, geometry))]
     if not fitting:
         raise _nothing_fits(frames, geometry, source=source)
-    if len(fitting) > 1 and recognise(path) != "kml":
+    if len(fitting) > 1 and not _is_kml(path):
         names = ", ".join(str(frame.attrs["layer"]) for frame in fitting)
         raise unfit(
             source,
@@ -75,12 +79,18 @@ def read_layer(path: Path, *, geometry: Shape = "any", layer: str | None = None)
     return _checked(fitting, geometry, source=source)
 
 
+def _is_kml(path: Path) -> bool:
+    """The folders of a KML file are one layer."""
+    kind = recognise(path)
+    return kind == "kml" or (kind == "zip" and kind_of_archive(path) == "kmz")
+
+
 def _layers_of(path: Path, layer: str | None) -> list[tuple[VectorLayer, pyproj.CRS | None]]:
     """Every layer of the file, or the one that is named, with its reference system."""
     source = name_of(path)
     kind = recognise(path)
     if kind == "json":
-        document = load_geojson(read_bytes(path), source=source)
+        document = load_geojson(read_bytes(path, largest_mb=LARGEST_JSON_MB), source=source)
         crs, notes = crs_of_document(document, source=source)
         found = read_vector(str(path), layer=None, source=source)
         return [(VectorLayer("", None, found.numbers, found.wkb, found.columns, (*notes, *found.notes)), crs)]
@@ -97,14 +107,25 @@ def _layers_of(path: Path, layer: str | None) -> list[tuple[VectorLayer, pyproj.
 def _datasets(path: Path, kind: Format) -> list[str]:
     """The names under which GDAL opens a file that was looked over first."""
     if kind == "zip":
-        return [shapefile.dataset for shapefile in shapefiles_in_zip(path)]
+        return _datasets_in_zip(path)
     if kind == "shapefile":
         return [single_shapefile(path).dataset]
     if kind == "kml":
-        parse_xml(read_bytes(path, largest_mb=LARGEST_MB), source=name_of(path))
+        parse_xml(read_bytes(path, largest_mb=LARGEST_XML_MB), source=name_of(path))
+    if kind == "geopackage":
+        look_over_geopackage(path)
     if kind in ("kml", "geopackage", "flatgeobuf"):
         return [str(path)]
     raise unfit(name_of(path), found="no map layer", expected=LAYER_FORMATS, cure="export the layer in one of these")
+
+
+def _datasets_in_zip(path: Path) -> list[str]:
+    if kind_of_archive(path) != "kmz":
+        return [shapefile.dataset for shapefile in shapefiles_in_zip(path)]
+    members = kml_members(path)
+    for body in members.values():
+        parse_xml(body, source=name_of(path))
+    return [f"/vsizip/{{{path}}}/{name}" for name in members]
 
 
 def _frame_of(found: VectorLayer, crs: pyproj.CRS | None, *, source: str) -> GeoDataFrame:

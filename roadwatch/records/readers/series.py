@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,8 @@ def series_ids(
     table: RawTable, column: str | None, *, otherwise: str | None = None
 ) -> tuple[list[str], tuple[str, ...]]:
     """The name of the series of each row: the column's, else one given, else the file's own name, which is said."""
-    name = otherwise or PurePath(table.source.split(", layer ", maxsplit=1)[0]).stem
+    file_name, *sheet = re.split(r", (?:sheet|folder) ", table.source.split(", layer ", maxsplit=1)[0], maxsplit=1)
+    name = otherwise or " ".join([PurePath(file_name).stem, *sheet])
     if column is not None:
         return [cell if isinstance(cell, str) else name for cell in table.rows[column]], ()
     return [name] * len(table.rows), (f"series_id: {name}, from the {'header' if otherwise else 'file name'}",)

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import stat
-import zipfile
-import zlib
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
+from roadwatch.records.readers.archives import is_shown, opened_archive
 from roadwatch.records.readers.content import name_of
 from roadwatch.records.readers.wording import unfit
 
 if TYPE_CHECKING:
+    import zipfile
     from pathlib import Path
 
-LARGEST_SUM_MB = 500
-LARGEST_RATIO = 200
-MOST_MEMBERS = 1000
 _NEEDED = (".shx", ".dbf")
 _PARTS = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 _SHP_HEADER_BYTES = 100
@@ -38,27 +34,16 @@ def shapefiles_in_zip(path: Path) -> list[Shapefile]:
     Raises
     ------
     UnfitFileError
-        The archive is damaged, encrypted, holds links, more than 1,000 members, more than 500 MB or members packed
-        more than 200 times; or it holds no whole shapefile.
+        The archive is damaged or made to harm, or holds no whole shapefile.
     """
     source = name_of(path)
-    try:
-        with zipfile.ZipFile(path) as archive:
-            members = archive.infolist()
-            check_members(members, source=source)
-            names = [member.filename for member in members]
-            shapes = [name for name in names if name.lower().endswith(".shp") and not _is_hidden(name)]
-            if not shapes:
-                raise _without_shapefile(source, names)
-            for shape in shapes:
-                _check_parts(archive, shape, names, source=source)
-    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
-        raise unfit(
-            source,
-            found=f"a zip archive that is damaged or cut short ({error})",
-            expected="a complete archive",
-            cure="copy or export it again",
-        ) from error
+    with opened_archive(path) as archive:
+        names = [member.filename for member in archive.infolist()]
+        shapes = [name for name in names if name.lower().endswith(".shp") and is_shown(name)]
+        if not shapes:
+            raise unfit(source, found="no .shp in the archive", expected="a zipped shapefile", cure="unpack it first")
+        for shape in shapes:
+            _check_parts(archive, shape, names, source=source)
     several = len(shapes) > 1
     return [
         Shapefile(f"{source}, layer {PurePosixPath(shape).stem}" if several else source, f"/vsizip/{{{path}}}/{shape}")
@@ -81,43 +66,6 @@ def single_shapefile(path: Path) -> Shapefile:
     with path.open("rb") as stream:
         _check_length(stream.read(_SHP_HEADER_BYTES), path.stat().st_size, source=source)
     return Shapefile(source, str(path))
-
-
-def check_members(members: list[zipfile.ZipInfo], *, source: str) -> None:
-    """
-    Refuse archives made to fill the disk or to reach outside of themselves, by their directory alone.
-
-    Raises
-    ------
-    UnfitFileError
-        A limit of this module is passed, or a member is a link, encrypted, or named outside of the archive.
-    """
-    found = None
-    n_bytes = sum(member.file_size for member in members)
-    if len(members) > MOST_MEMBERS:
-        found = f"{len(members)} members"
-    elif n_bytes > LARGEST_SUM_MB * 1_000_000:
-        found = f"{n_bytes / 1e6:.0f} MB once unpacked"
-    for member in members:
-        if member.file_size > LARGEST_RATIO * max(member.compress_size, 1) and member.file_size > 1_000_000:
-            found = f"{member.filename[:60]!r} packed more than {LARGEST_RATIO} times"
-        elif stat.S_ISLNK(member.external_attr >> 16):
-            found = f"{member.filename[:60]!r}, a link to another file"
-        elif member.flag_bits & 0x1:
-            found = f"{member.filename[:60]!r}, which is encrypted"
-        elif member.filename.startswith(("/", "\\")) or ".." in PurePosixPath(member.filename).parts:
-            found = f"{member.filename[:60]!r}, which points outside of the archive"
-    if found:
-        raise unfit(
-            source,
-            found=f"in the archive {found}",
-            expected=f"plain files, at most {MOST_MEMBERS} and {LARGEST_SUM_MB} MB",
-            cure="zip the layer's files alone",
-        )
-
-
-def _is_hidden(name: str) -> bool:
-    return any(part.startswith((".", "__MACOSX")) for part in PurePosixPath(name).parts)
 
 
 def _check_parts(archive: zipfile.ZipFile, shape: str, names: list[str], *, source: str) -> None:
@@ -155,13 +103,3 @@ def _refuse_missing(missing: list[str], *, source: str, file_name: str) -> None:
             expected="all parts of the shapefile",
             cure="put .shp, .shx, .dbf and .prj into one zip archive",
         )
-
-
-def _without_shapefile(source: str, names: list[str]) -> Exception:
-    lower = [name.lower() for name in names]
-    if "xl/workbook.xml" in lower:
-        return unfit(source, found="a spreadsheet", expected="CSV text", cure="save each sheet as CSV (UTF-8)")
-    if "content.xml" in lower or "word/document.xml" in lower:
-        return unfit(source, found="an office document", expected="CSV text", cure="save the table as CSV (UTF-8)")
-    listed = ", ".join(names[:3])[:80] or "nothing"
-    return unfit(source, found=f"a zip archive of {listed}", expected="a zipped shapefile", cure="unpack it first")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from roadwatch.records.readers.content import name_of, read_bytes
+from roadwatch.records.readers.content import name_of, read_bytes, refuse_endless_line
 from roadwatch.records.readers.daily_temperatures import read_daily_table
 from roadwatch.records.readers.delimited import split_text
 from roadwatch.records.readers.ghcn_daily import is_by_station, is_dly, read_by_station, read_dly
@@ -32,6 +32,7 @@ def read_text_file(path: Path) -> list[RawTable]:
         It is no text, no table, cut short, or its temperatures could be in two units.
     """
     source = name_of(path)
+    refuse_endless_line(path)
     decoded = decode_text(read_bytes(path), source=source)
     if is_dly(decoded.text):
         return [read_dly(decoded.text, source=source)]

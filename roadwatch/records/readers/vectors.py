@@ -10,6 +10,8 @@ import shapely
 from roadwatch.records.readers.content import name_of
 from roadwatch.records.readers.features import crs_of, feature_table
 from roadwatch.records.readers.gdal import VectorLayer, list_layers, read_vector
+from roadwatch.records.readers.geopackages import look_over_geopackage
+from roadwatch.records.readers.limits import MOST_TABLES
 from roadwatch.records.readers.numbers import number_text
 from roadwatch.records.readers.shapefiles import Shapefile, shapefiles_in_zip, single_shapefile
 from roadwatch.records.readers.wording import unfit
@@ -30,10 +32,13 @@ def read_geopackage(path: Path) -> list[RawTable]:
     Raises
     ------
     UnfitFileError
-        It is damaged, holds no rows, or a layer with places has no reference system.
+        It is damaged, computes its layers, holds no rows, or a layer with places has no reference system.
     """
     source = name_of(path)
+    look_over_geopackage(path)
     names = [name for name, _ in list_layers(str(path), source=source)]
+    if len(names) > MOST_TABLES:
+        raise unfit(source, found=f"{len(names)} layers", expected=f"at most {MOST_TABLES}", cure="export those meant")
     tables = [_read_layer(str(path), name, source=f"{source}, layer {name}") for name in names]
     filled = [table for table in tables if table is not None]
     if not filled:

@@ -22,6 +22,7 @@ SQLITE_HEADER = b"SQLite format 3\x00" + (4096).to_bytes(2, "big") + bytes(10) +
         (b"PK\x03\x04rest", "zip"),
         (b"\x00\x00\x27\x0arest", "shapefile"),
         (b"fgb\x03rest", "flatgeobuf"),
+        (b"\xff\xd8\xff\xe0", "jpeg"),
         (SQLITE_HEADER + b"GPKG" + bytes(4096), "geopackage"),
     ],
 )
@@ -32,10 +33,14 @@ def test_the_format_is_told_from_the_first_bytes_whatever_the_name(make_file, co
 @pytest.mark.parametrize(
     ("content", "found", "cure"),
     [
-        (b"\xff\xd8\xff\xe0", "a JPEG photograph", "column photo"),
-        (b"\x89PNG\r\n", "a PNG picture", "column photo"),
+        (b"\x89PNG\r\n", "a PNG picture", "save it as JPEG"),
+        (b"\x00\x00\x00\x18ftypheic", "a HEIC picture", "save it as JPEG"),
         (b"%PDF-1.7", "a PDF document", "export the table as CSV"),
-        (b"\xd0\xcf\x11\xe0\xa1\xb1", "an old spreadsheet", "save the sheet as CSV"),
+        (
+            b"\xd0\xcf\x11\xe0\xa1\xb1",
+            "an old spreadsheet or document, or one locked by a password",
+            "save it as .xlsx",
+        ),
         (b"\x1f\x8b\x08", "a gzip archive", "unpack it first"),
         (b"<!DOCTYPE html><html></html>", "a web page", "download the data file itself"),
         (b"<html><body></body></html>", "a web page", "download the data file itself"),

@@ -1,0 +1,78 @@
+"""From pairs with probabilities to animals: certain pairs are joined, contradictions never are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from roadwatch.records.double_values import value
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+
+
+def join_certain(n: int, left: Ints, right: Ints, p: Floats) -> Ints:
+    """
+    Join records of certain pairs into animals.
+
+    The most probable pairs are joined first; two groups are joined only where every pair across them is at least
+    possible (probability 0.05 or more), so that a chain of near neighbours never becomes one animal.
+
+    Parameters
+    ----------
+    n
+        Number of records.
+    left, right, p
+        (k,) indices of the pairs and their probabilities; a pair not given is taken as impossible.
+
+    Returns
+    -------
+    (n,) label of the animal of each record, the smallest index among its records.
+
+    Source
+    ------
+    doubles_convention
+    """
+    is_certain, is_possible = p >= value("certain_p"), p >= value("contradiction_p")
+    links = coo_array((np.ones(is_certain.sum()), (left[is_certain], right[is_certain])), shape=(n, n))
+    n_labels, label = connected_components(links, directed=False)
+    size = np.bincount(label, minlength=n_labels)
+    inside = is_possible & (label[left] == label[right])
+    pairs = np.bincount(label[left[inside]], minlength=n_labels)
+    whole = pairs == size * (size - 1) // 2
+    animal = _first_of(label, n_labels)
+    broken = ~whole[label]
+    animal[broken] = np.flatnonzero(broken)
+    rows = np.flatnonzero(inside & ~whole[label[left]])
+    _join_carefully(animal, left[rows], right[rows], p[rows])
+    return animal
+
+
+def _first_of(label: npt.NDArray[np.int32], n_labels: int) -> Ints:
+    first = np.full(n_labels, len(label), dtype=np.int64)
+    np.minimum.at(first, label, np.arange(len(label)))
+    return np.asarray(first[label], dtype=np.int64)
+
+
+def _join_carefully(animal: Ints, left: Ints, right: Ints, p: Floats) -> None:
+    """Join pair by pair, the most probable first, where nothing across the two groups contradicts."""
+    near: dict[int, set[int]] = defaultdict(set)
+    for one, other in zip(left.tolist(), right.tolist(), strict=True):
+        near[one].add(other)
+        near[other].add(one)
+    members = {row: [row] for row in near}
+    for k in np.lexsort((right, left, -p)):
+        if p[k] < value("certain_p"):
+            break
+        one, other = sorted((int(animal[left[k]]), int(animal[right[k]])))
+        if one == other or not all(near[row].issuperset(members[other]) for row in members[one]):
+            continue
+        animal[members[other]] = one
+        members[one] += members.pop(other)
