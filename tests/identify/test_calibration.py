@@ -1,0 +1,85 @@
+"""A season's certainties against what a second person said later, with five records and with five thousand."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from simulated_records import simulate
+
+from roadwatch.errors import NotEnoughDataError
+from roadwatch.identify.calibration import NOT_RANDOM, calibrate
+
+REGION = "SC_GA_coastal_plain"
+
+
+def records(*rows):
+    base = {"taxon": "Trachemys scripta", "id_confidence": 0.8, "verified_taxon": None, "observed_at": "2025-05-12"}
+    return pd.DataFrame([base | row for row in rows]).astype(object)
+
+
+def test_five_verified_records_give_wide_limits_and_say_so():
+    result = calibrate(
+        records(*[{"verified_taxon": "Trachemys scripta"}] * 4, {"verified_taxon": "Pseudemys"}), region=REGION
+    )
+    everything = result.groups.iloc[0]
+    assert (everything["by"], everything["n"]) == ("all", 5)
+    assert everything["share_right"] == pytest.approx(0.8)
+    assert everything["share_high"] - everything["share_low"] > 0.5
+    assert any("Only 5: a first look" in note for note in result.notes)
+    assert NOT_RANDOM in result.notes
+
+
+def test_the_score_of_one_name_by_hand():
+    # by hand: said slider at .8; verified slider of any kind counts as one: (1-.8)^2 plus the squares of the rest
+    result = calibrate(records({"verified_taxon": "Trachemys scripta"}), region=REGION)
+    assert 0.04 <= result.groups.iloc[0]["brier"] <= 0.04 + 0.2**2
+    assert result.groups.iloc[0]["log_score"] == pytest.approx(-np.log(0.8))
+    assert np.isnan(result.groups.iloc[0]["brier_error"])
+
+
+def test_records_nobody_verified_are_left_out():
+    result = calibrate(records({}, {"verified_taxon": "Chelydra serpentina"}), region=REGION)
+    assert result.groups.iloc[0]["n"] == 1
+
+
+def test_without_any_it_says_what_is_missing():
+    with pytest.raises(NotEnoughDataError, match="no record was verified by a second person; fill verified_taxon"):
+        calibrate(records({}), region=REGION)
+
+
+def test_it_is_split_by_view_skill_taxon_and_basis():
+    rows = [
+        {"verified_taxon": "Chelydra serpentina", "view": "in_hand", "observer_skill": "expert"},
+        {"verified_taxon": "Trachemys scripta", "view": None, "observer_skill": "novice"},
+    ]
+    groups = calibrate(records(*rows), region=REGION).groups
+    assert set(groups["by"]) == {"all", "view", "skill", "taxon", "basis"}
+    assert set(groups[groups["by"] == "view"]["value"]) == {"in_hand", "not said"}
+    assert (groups[groups["by"] == "skill"]["n"] == 1).all()
+
+
+def test_a_finer_and_a_foreign_verified_name_find_their_place():
+    result = calibrate(
+        records({"verified_taxon": "Graptemys barbouri"}, {"verified_taxon": "Apalone mutica"}), region=REGION
+    )
+    assert result.groups.iloc[0]["n"] == 2
+    assert result.groups.iloc[0]["share_right"] == 0.0
+
+
+def test_five_thousand_simulated_records_are_found_calibrated(tables):
+    seen, truth = simulate(
+        tables, region=REGION, n=5000, slip="group", share_of_slips=0.15, share_seen=0.5,
+        rng=np.random.default_rng(31),
+    )  # fmt: skip
+    names = np.array(tables.taxa, dtype=object)[truth]
+    known = names != "other turtle"
+    table = seen.assign(taxon="Testudines", id_confidence=0.5, verified_taxon=names)[known].reset_index(drop=True)
+    result = calibrate(table, region=REGION)
+    n = int(known.sum())
+    assert result.groups.iloc[0]["n"] == n
+    # reference .014 for slips of whole groups (see the test of the posterior), and about .015 for chance in ten bins
+    assert result.groups.iloc[0]["calibration_error"] < 0.014 + 0.015
+    assert not any("first look" in note for note in result.notes)
+
+
+def test_the_version_of_the_tables_is_kept(tables):
+    assert calibrate(records({"verified_taxon": "Pseudemys"}), region=REGION).version == tables.version
