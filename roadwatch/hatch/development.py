@@ -1,8 +1,9 @@
 """
 How much warmth the eggs of each taxon need, region by region, and what is known of it.
 
-Five kinds of knowledge, in falling order: a straight ``linear`` rate, ``one_duration`` measured at one temperature,
-a ``field_range`` of days in natural nests, ``diapause`` (eggs pause, so warmth does not tell), and ``none``.
+Five kinds of knowledge, in falling order: a straight ``linear`` rate (a curve, in a county's own tables),
+``one_duration`` measured at one temperature, a ``field_range`` of days in natural nests, ``diapause`` (eggs pause, so
+warmth does not tell), and ``none``.
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
 
     from roadwatch.hatch.arrays import Floats
 
-ParameterBasis = Literal["linear", "one_duration", "field_range", "diapause", "none", "base_prior"]
+ParameterBasis = Literal[
+    "linear", "one_duration", "schoolfield", "dallwitz_higgins", "field_range", "diapause", "none", "base_prior"
+]
 Sureness = Literal["high", "medium", "low", "none"]
 
 ANY_TURTLE = "Testudines"
@@ -53,6 +56,12 @@ class ParameterSet:
     source: str
     sureness: Sureness
     remark: str
+    curve: tuple[float, ...] = ()
+
+    @property
+    def by_weather(self) -> bool:
+        """Whether warmth tells the day."""
+        return self.basis in {"linear", "one_duration", "schoolfield", "dallwitz_higgins"}
 
 
 @dataclass(frozen=True)
@@ -128,6 +137,7 @@ def _parameter_set(row: dict[str, str]) -> ParameterSet:
         source=row["source"],
         sureness=row["sureness"],  # type: ignore[arg-type]
         remark=row["remark"],
+        curve=tuple(float(part) for part in (row.get("curve") or "").split(";") if part.strip()),
     )
 
 
@@ -229,7 +239,7 @@ def draw_parameters(
     Parameters
     ----------
     chosen
-        A set of basis ``linear`` or ``one_duration``.
+        A set that weather projects.
     z_base, z_sum
         Independent standard normal draws, of shapes that broadcast.
     tables
@@ -239,8 +249,12 @@ def draw_parameters(
     -------
     Base, degrees C, and sum, degree-days. For ``linear`` they share the set's correlation. For ``one_duration`` the
     base comes from the prior over turtles, and the sum is what that base makes of the duration: near the measured
-    temperature the error of the base then cancels.
+    temperature the error of the base then cancels. A curve needs the whole of development, with ``sum_se_dd`` as the
+    error of that 1; it has no base.
     """
+    if chosen.curve:
+        error = 0.0 if np.isnan(chosen.sum_se_dd) else chosen.sum_se_dd
+        return np.full_like(z_base, chosen.lowest_c), 1.0 + error * z_sum
     if chosen.basis == "linear":
         r = chosen.correlation
         tied: Floats = r * z_base + np.sqrt(1.0 - r * r) * z_sum

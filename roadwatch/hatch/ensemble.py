@@ -6,7 +6,7 @@ Each past year stands on the same calendar days; 29 February of a common year re
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +25,9 @@ FEWEST_YEARS = 5
 MOST_YEARS = 30
 """The most recent years stand for the future: the usual length of a climate normal."""
 
+TWO_MONTHS = 60
+"""Days ahead over which the air to come is averaged (convention)."""
+
 _LEAP_SLOT = 59
 """Place of 29 February among the 366 month-days."""
 
@@ -34,9 +37,9 @@ class SeasonWeather:
     """
     Air temperatures of one calendar year, degrees C.
 
-    ``low_c`` and ``high_c`` are (days,) as observed by ``as_of``, nan elsewhere; ``past_low_c`` and ``past_high_c``
-    are (years, days) of the earlier ``years``. ``last_observed`` is the index of the last day with a reading, -1 if
-    none.
+    ``low_c`` and ``high_c`` are (days,) as observed by ``as_of`` or forecast by then, nan elsewhere; ``past_low_c``
+    and ``past_high_c`` are (years, days) of the earlier ``years``; ``is_forecast`` is (days,), None for no forecast,
+    which ``forecast_source`` names.
     """
 
     year: int
@@ -45,6 +48,8 @@ class SeasonWeather:
     years: Ints
     past_low_c: Floats
     past_high_c: Floats
+    is_forecast: Bools | None = None
+    forecast_source: str = ""
 
     @property
     def n_days(self) -> int:
@@ -52,10 +57,15 @@ class SeasonWeather:
         return len(self.low_c)
 
     @property
+    def is_known(self) -> Bools:
+        """(days,) True where the day has both temperatures, read or forecast."""
+        known: Bools = ~np.isnan(self.low_c + self.high_c)
+        return known
+
+    @property
     def is_observed(self) -> Bools:
-        """(days,) True where the day has both temperatures."""
-        seen: Bools = ~np.isnan(self.low_c + self.high_c)
-        return seen
+        """(days,) True where the day has both temperatures, read and not forecast."""
+        return self.is_known if self.is_forecast is None else self.is_known & ~self.is_forecast
 
     @property
     def last_observed(self) -> int:
@@ -64,7 +74,7 @@ class SeasonWeather:
         return int(seen[-1]) if len(seen) else -1
 
 
-def season_weather(weather: Weather, *, year: int, as_of: date) -> SeasonWeather:
+def season_weather(weather: Weather, *, year: int, as_of: date, forecast: Weather | None = None) -> SeasonWeather:
     """
     Lay a station's series out by years, hiding what was not yet known.
 
@@ -76,6 +86,8 @@ def season_weather(weather: Weather, *, year: int, as_of: date) -> SeasonWeather
         The season; only earlier years stand in for its future.
     as_of
         Later days are not used, in any year.
+    forecast
+        Stands for days of the season without a reading; the caller leaves out what was issued after ``as_of``.
 
     Returns
     -------
@@ -94,7 +106,22 @@ def season_weather(weather: Weather, *, year: int, as_of: date) -> SeasonWeather
     season = int(year - years[0])
     is_leap = pd.Timestamp(year, 1, 1).is_leap_year
     lows, highs = (_on_calendar(grid, years, season, is_leap=is_leap) for grid in grids)
-    return SeasonWeather(year, lows[season], highs[season], years[:season], lows[:season], highs[:season])
+    made = SeasonWeather(year, lows[season], highs[season], years[:season], lows[:season], highs[:season])
+    return made if forecast is None else _with_forecast(made, forecast)
+
+
+def _with_forecast(season: SeasonWeather, forecast: Weather) -> SeasonWeather:
+    days = forecast.days()
+    inside = np.asarray(days.year == season.year) & ~np.isnan(forecast.low_c + forecast.high_c)
+    low, high = season.low_c.copy(), season.high_c.copy()
+    is_forecast = np.zeros(season.n_days, bool)
+    is_forecast[days.day_of_year.to_numpy()[inside] - 1] = True
+    is_forecast &= ~season.is_known
+    for values, told in ((low, forecast.low_c), (high, forecast.high_c)):
+        by_day = np.full(season.n_days, np.nan)
+        by_day[days.day_of_year.to_numpy()[inside] - 1] = told[inside]
+        values[is_forecast] = by_day[is_forecast]
+    return replace(season, low_c=low, high_c=high, is_forecast=is_forecast, forecast_source=forecast.source)
 
 
 def own_series(weather: Weather, *, year: int, as_of: date) -> tuple[Floats, Floats]:
@@ -128,9 +155,9 @@ def days_to_fill(season: SeasonWeather, *, from_day: int, covered: Bools | None 
 
     Returns
     -------
-    (days,) True for each day from laying to 31 December that nothing observed covers.
+    (days,) True for each day from laying to 31 December that no reading and no forecast covers.
     """
-    needed: Bools = ~season.is_observed
+    needed: Bools = ~season.is_known
     needed[: max(from_day, 0)] = False
     return needed if covered is None else needed & ~covered
 
@@ -148,6 +175,37 @@ def complete_years(season: SeasonWeather, *, to_fill: Bools) -> Ints:
     return np.flatnonzero(~lacking)[-MOST_YEARS:]
 
 
+@dataclass(frozen=True)
+class Future:
+    """
+    What past years must stand for: which of them can, whether any is needed, and the air that they promise.
+
+    ``air_c`` is the mean of the air over the first two months to come, degrees C; nan where none are needed.
+    """
+
+    members: Ints
+    is_needed: bool
+    air_c: float
+
+
+def future(season: SeasonWeather, *, from_day: int, covered: Bools | None = None) -> Future:
+    """
+    Find the past years that stand for the days to come.
+
+    Parameters
+    ----------
+    season, from_day, covered
+        As for ``days_to_fill``.
+    """
+    to_fill = days_to_fill(season, from_day=from_day, covered=covered)
+    if not to_fill.any():
+        return Future(np.zeros(0, np.int64), is_needed=False, air_c=float("nan"))
+    members = complete_years(season, to_fill=to_fill)
+    rows = np.ix_(members, np.flatnonzero(to_fill)[:TWO_MONTHS])
+    air = float(((season.past_low_c[rows] + season.past_high_c[rows]) / 2).mean()) if len(members) else float("nan")
+    return Future(members, is_needed=True, air_c=air)
+
+
 def filled_season(season: SeasonWeather, members: Ints) -> tuple[Floats, Floats]:
     """
     Complete the observed days with each past year in turn.
@@ -159,7 +217,7 @@ def filled_season(season: SeasonWeather, members: Ints) -> tuple[Floats, Floats]
     """
     if not len(members):
         return np.repeat(season.low_c[None], FEWEST_YEARS, axis=0), np.repeat(season.high_c[None], FEWEST_YEARS, axis=0)
-    seen = season.is_observed
+    seen = season.is_known
     low = np.where(seen, season.low_c, season.past_low_c[members])
     high = np.where(seen, season.high_c, season.past_high_c[members])
     return low, high

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-import pandas as pd
-
 from roadwatch.hatch.values import hatch_value
 
 
@@ -58,5 +56,7 @@ def laying_of(
 def _day(value: object) -> date | None:
     if not isinstance(value, str) or not value.strip():
         return None
-    stamp = pd.to_datetime(value[:10], format="%Y-%m-%d", errors="coerce")
-    return None if pd.isna(stamp) else stamp.date()
+    try:
+        return date.fromisoformat(value[:10])
+    except ValueError:
+        return None

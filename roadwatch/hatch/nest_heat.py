@@ -24,12 +24,20 @@ YEAR_S = 365.0 * DAY_S
 
 @dataclass(frozen=True)
 class NestOffset:
-    """How far a nest's mean lies above the air's, degrees C: the middle, and one standard deviation around it."""
+    """
+    How a nest's mean follows the air's: ``mean_c + slope * air``, with one standard deviation ``sd_c``, degrees C.
+
+    Without a logger the slope is 1. ``smooth_days`` is the length of the air's running mean that the nest follows;
+    ``range_ratio`` its daily range over the air's, None where depth decides.
+    """
 
     exposure: str
     mean_c: float
     sd_c: float
     stated: bool
+    slope: float = 1.0
+    smooth_days: int = 1
+    range_ratio: float | None = None
 
 
 @dataclass(frozen=True)
@@ -129,8 +137,70 @@ def soil_temperature_c(
     return ground
 
 
+def conducted_c(surface_c: Floats, *, depth_m: float, diffusivity_m2_s: float, step_s: float = 3600.0) -> Floats:
+    """
+    Temperature in the ground under any course at the surface, harmonic by harmonic.
+
+    Parameters
+    ----------
+    surface_c
+        (n,) Temperatures at equal steps, degrees C, taken to repeat after the last.
+    depth_m
+        Depth, metres.
+    diffusivity_m2_s
+        Thermal diffusivity of the soil, square metres a second.
+    step_s
+        Time between temperatures, seconds.
+
+    Returns
+    -------
+    (n,) Degrees C. Each wave of the course shrinks and lags by its own depth of damping; the mean goes through.
+
+    Source
+    ------
+    campbell1998
+    """
+    waves = np.fft.rfft(np.asarray(surface_c, float))
+    turns = np.arange(len(waves)) / (len(surface_c) * step_s)  # a second
+    damped = depth_m * np.sqrt(np.pi * turns / diffusivity_m2_s)  # depth over depth of damping, per wave
+    ground: Floats = np.fft.irfft(waves * np.exp(-damped * (1 + 1j)), n=len(surface_c))
+    return ground
+
+
+def running_mean(daily_c: Floats, *, days: int) -> Floats:
+    """
+    Average each day with those before it.
+
+    Parameters
+    ----------
+    daily_c
+        (..., days) Degrees C, nan where missing.
+    days
+        Length of the mean; the first days take what there is.
+
+    Returns
+    -------
+    (..., days) Mean over the days present; nan only where today is.
+    """
+    if days == 1:
+        return daily_c
+    total, count = np.zeros_like(daily_c), np.zeros_like(daily_c)
+    for back in range(days):
+        shifted = daily_c[..., : daily_c.shape[-1] - back]
+        total[..., back:] += np.nan_to_num(shifted)
+        count[..., back:] += ~np.isnan(shifted)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(np.isnan(daily_c), np.nan, total / count)
+
+
 def nest_wave(
-    low_c: Floats, high_c: Floats, *, offset_c: float | Floats, depth_cm: float, soil: Soil | None = None
+    low_c: Floats,
+    high_c: Floats,
+    *,
+    offset_c: float | Floats,
+    depth_cm: float,
+    soil: Soil | None = None,
+    like: NestOffset | None = None,
 ) -> tuple[Floats, Floats]:
     """
     Carry a day's air temperatures down to the middle of a clutch.
@@ -145,6 +215,8 @@ def nest_wave(
         Middle of the clutch, cm.
     soil
         None is the shipped soil.
+    like
+        Gives the slope, the running mean and the range that a logger showed; None is 1, a day, and what depth makes.
 
     Returns
     -------
@@ -153,5 +225,9 @@ def nest_wave(
     """
     ground = soil or default_soil()
     ratio = ground.surface_range_ratio * np.exp(-depth_cm / 100.0 / damping_depth_m(ground.diffusivity_m2_s))
-    middle, half = (low_c + high_c) / 2 + offset_c, (high_c - low_c) / 2 * ratio
+    middle, half = (low_c + high_c) / 2, (high_c - low_c) / 2
+    if like is not None:
+        middle = running_mean(middle, days=like.smooth_days) * like.slope
+        ratio = ratio if like.range_ratio is None else like.range_ratio
+    middle, half = middle + offset_c, half * ratio
     return middle - half, middle + half

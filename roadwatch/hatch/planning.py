@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.hatch.development import HatchTables, ParameterSet, Region, parameters_for
-from roadwatch.hatch.ensemble import FEWEST_YEARS, SeasonWeather, complete_years, days_to_fill, own_series
+from roadwatch.hatch.basis import choose_offset, own_days
+from roadwatch.hatch.ensemble import FEWEST_YEARS, SeasonWeather
+from roadwatch.hatch.ground import Ground, Plan, number_in, text_in
 from roadwatch.hatch.laying import Laying, laying_of
-from roadwatch.hatch.nest_heat import default_soil, nest_offset
+from roadwatch.hatch.nest_heat import default_soil
 from roadwatch.hatch.projection import Setting
 from roadwatch.hatch.sureness import CERTAIN_ENOUGH, FEW_YEARS, LONG_SPAN_DAYS, STALE_DAYS
 from roadwatch.hatch.values import hatch_value
@@ -20,50 +20,8 @@ from roadwatch.hatch.visits import HATCHED_WAITING, Visited
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from roadwatch.hatch.arrays import Bools, Floats, Ints
-    from roadwatch.hatch.temperatures import Weather
-
-OWN_LOGGER_SHARE = 0.5
-"""A logger that gives at least this share of the days from laying to the day asked for is taken (convention)."""
-
-
-@dataclass(frozen=True)
-class Ground:
-    """What the whole call rests on: tables, region, station, loggers, the day, and visits by nest."""
-
-    tables: HatchTables
-    region: Region
-    station: Weather
-    seasons: Mapping[int, SeasonWeather]
-    loggers: Mapping[str, Weather]
-    as_of: date
-    visits: Mapping[str, Visited]
-
-
-@dataclass
-class Plan:
-    """
-    One nest on its way to a window: filled in step by step, then read by the table.
-
-    ``reason`` says why nothing is projected; ``setting`` is there when weather decides, and ``key`` names those that
-    share it; ``logger`` is the nest's own, where its readings are used.
-    """
-
-    nest_id: str
-    taxon: str | None
-    laying: Laying | None = None
-    parameters: ParameterSet | None = None
-    reason: str | None = None
-    setting: Setting | None = None
-    key: tuple[object, ...] = ()
-    logger: str | None = None
-    remarks: list[str] = field(default_factory=list)
-    doubts: list[str] = field(default_factory=list)
-
-    def doubt(self, words: str) -> None:
-        """Note something that lowers the sureness by a level."""
-        self.doubts.append(words)
-        self.remarks.append(words)
+    from roadwatch.hatch.arrays import Bools
+    from roadwatch.hatch.development import ParameterSet
 
 
 def plan_nest(nest: Mapping[str, object], *, ground: Ground) -> Plan:
@@ -81,9 +39,9 @@ def plan_nest(nest: Mapping[str, object], *, ground: Ground) -> Plan:
     -------
     The plan; with ``reason`` set where there is nothing to project.
     """
-    plan = Plan(nest_id=str(nest["nest_id"]), taxon=_text(nest.get("taxon")))
+    plan = Plan(nest_id=str(nest["nest_id"]), taxon=text_in(nest.get("taxon")))
     laying = laying_of(**{name: nest.get(name) for name in ("laid_on", "laid_from", "laid_to", "found_at")})
-    known = parameters_for(plan.taxon, development_region=ground.region.development_region, tables=ground.tables)
+    known = ground.parameters_of(plan.taxon)
     plan.laying = None if isinstance(laying, str) else laying
     plan.parameters = None if isinstance(known, str) else known
     visited = ground.visits.get(plan.nest_id)
@@ -93,7 +51,7 @@ def plan_nest(nest: Mapping[str, object], *, ground: Ground) -> Plan:
     if plan.reason is None:
         _doubt_name(plan, nest)
         _doubt_laying(plan)
-        if plan.parameters and plan.parameters.basis in ("linear", "one_duration"):
+        if plan.parameters and plan.parameters.by_weather:
             _set_up(plan, nest, ground)
     return plan
 
@@ -113,7 +71,7 @@ def _first_reason(plan: Plan, visited: Visited | None, laying: Laying | str, kno
 
 
 def _doubt_name(plan: Plan, nest: Mapping[str, object]) -> None:
-    confidence = _number(nest.get("id_confidence"))
+    confidence = number_in(nest.get("id_confidence"))
     if confidence is None:
         plan.remarks.append("how sure the taxon is was not noted; the window is for the taxon as written")
     elif confidence < CERTAIN_ENOUGH:
@@ -139,59 +97,36 @@ def _set_up(plan: Plan, nest: Mapping[str, object], ground: Ground) -> None:
     assert plan.parameters is not None
     season = ground.seasons[plan.laying.last.year]
     first_day = (plan.laying.first - date(season.year, 1, 1)).days
-    own = _own_days(plan, nest, ground)
+    own = own_days(plan, nest, ground)
     covered = None if own is None else ~np.isnan(own[0] + own[1])
-    to_fill = days_to_fill(season, from_day=first_day, covered=covered)
-    members = complete_years(season, to_fill=to_fill)
-    if to_fill.any() and len(members) < FEWEST_YEARS:
+    ahead = ground.future_of(season.year, from_day=first_day, covered=covered)
+    n_years = len(ahead.members)
+    if ahead.is_needed and n_years < FEWEST_YEARS:
         plan.reason = (
-            f"no projection: {ground.station.source} has {len(members)} complete earlier years for the days still to "
+            f"no projection: {ground.station.source} has {n_years} complete earlier years for the days still to "
             f"come, {FEWEST_YEARS} are needed; ingest a longer series"
         )
         return
-    members = members if to_fill.any() else members[:0]
-    if to_fill.any() and len(members) < FEW_YEARS:
-        plan.doubt(f"only {len(members)} past years stand for the weather to come")
+    if ahead.is_needed and n_years < FEW_YEARS:
+        plan.doubt(f"only {n_years} past years stand for the weather to come")
     _doubt_stale(plan, season, covered, ground.as_of)
     exposure, depth_cm = _place(plan, nest)
+    offset = choose_offset(plan, nest, ground, exposure=exposure, air_ahead_c=ahead.air_c)
     plan.setting = Setting(
         parameters=plan.parameters,
-        offset=nest_offset(exposure),
+        offset=offset,
         depth_cm=depth_cm,
         season=season,
-        members=members,
+        members=ahead.members,
         own_low_c=None if own is None else own[0],
         own_high_c=None if own is None else own[1],
     )
-    plan.key = (plan.parameters.taxon, exposure, depth_cm, season.year, _years_key(members), plan.logger)
-
-
-def _own_days(plan: Plan, nest: Mapping[str, object], ground: Ground) -> tuple[Floats, Floats] | None:
-    """The logger's days, if it gives at least half of those from laying to the day asked for."""
-    name = _text(nest.get("logger_id"))
-    if name is None or plan.laying is None:
-        return None
-    if name not in ground.loggers:
-        plan.remarks.append(f"logger {name} has no temperatures here; the station stands in")
-        return None
-    year = plan.laying.last.year
-    low, high = own_series(ground.loggers[name], year=year, as_of=ground.as_of)
-    start = (plan.laying.last - date(year, 1, 1)).days
-    until = min((ground.as_of - date(year, 1, 1)).days + 1, len(low))
-    recorded: Bools = ~np.isnan(low + high)
-    recorded[:start] = False
-    if until <= start or recorded[:until].sum() < OWN_LOGGER_SHARE * (until - start):
-        plan.remarks.append(f"logger {name} covers less than half of the days since laying; the station stands in")
-        return None
-    last = date(year, 1, 1) + timedelta(days=int(np.flatnonzero(recorded)[-1]))
-    plan.logger = name
-    plan.remarks.append(f"nest temperatures from logger {name} up to {last}, the station's after that")
-    return np.where(recorded, low, np.nan), np.where(recorded, high, np.nan)
+    plan.key = (plan.parameters.taxon, offset, depth_cm, season.year, ahead.members.tobytes(), plan.logger)
 
 
 def _doubt_stale(plan: Plan, season: SeasonWeather, covered: Bools | None, as_of: date) -> None:
     assert plan.laying is not None
-    known = season.is_observed if covered is None else season.is_observed | covered
+    known = season.is_known if covered is None else season.is_known | covered
     seen = np.flatnonzero(known)
     last = date(season.year, 1, 1) + timedelta(days=int(seen[-1]) if len(seen) else -1)
     until = min(as_of, date(season.year, 12, 31))
@@ -201,24 +136,10 @@ def _doubt_stale(plan: Plan, season: SeasonWeather, covered: Bools | None, as_of
 
 
 def _place(plan: Plan, nest: Mapping[str, object]) -> tuple[str | None, float]:
-    exposure, depth = _text(nest.get("exposure")), _number(nest.get("depth_cm"))
-    if exposure is None and plan.logger is None:
+    exposure, depth = text_in(nest.get("exposure")), number_in(nest.get("depth_cm"))
+    if exposure is None and plan.logger is None:  # a logger already holds what exposure would tell
         plan.doubt("exposure not noted: taken as partly shaded, with a wider spread")
     if depth is None:
         depth = default_soil().blank_depth_cm
         plan.remarks.append(f"depth not noted: taken as {depth:g} cm")
     return exposure, round(depth * 2) / 2
-
-
-def _years_key(members: Ints) -> tuple[int, ...]:
-    return tuple(int(one) for one in members)
-
-
-def _text(value: object) -> str | None:
-    return value.strip() or None if isinstance(value, str) else None
-
-
-def _number(value: object) -> float | None:
-    if value is None or isinstance(value, bool) or not isinstance(value, int | float | np.number):
-        return None
-    return None if np.isnan(float(value)) else float(value)

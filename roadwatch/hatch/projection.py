@@ -1,35 +1,31 @@
 """
-Draws of the hatching day for nests that share a setting: taxon, exposure, depth, season and logger.
+The hatching day of nests that share a setting: taxon, exposure, depth, season and logger.
 
 The error model, each part independent: weather still to come (a past year), the nest's offset from the air, base and
 sum of the parameter set, the clutch's own sum, the straight line's own error, and the day and hour of
-laying. Warmth is summed once per past year, offset and base; only the sums and laying days are drawn nest by nest.
+laying. Warmth is summed once per row of the design; only the crossings are sought nest by nest.
 """
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import ndtri
 
 from roadwatch.hatch.crossing import crossing_days, cumulative_warmth, order_statistics, warmth_at
-from roadwatch.hatch.degree_days import degree_days
+from roadwatch.hatch.design import Design, draw_design
 from roadwatch.hatch.development import HatchTables, ParameterSet, draw_parameters
 from roadwatch.hatch.ensemble import SeasonWeather, filled_season
 from roadwatch.hatch.nest_heat import NestOffset, nest_wave
+from roadwatch.hatch.rates import daily_development
 from roadwatch.hatch.values import hatch_value
 
 if TYPE_CHECKING:
     from roadwatch.hatch.arrays import Floats, Ints
 
-N_OFFSETS, N_BASES = 15, 3
-"""Offsets and bases are taken at the middles of equally likely slices, so that few of them carry the whole spread."""
-
-MOST_DRAWS_AT_ONCE = 2_000_000
-"""Draws held in memory together."""
+MOST_DRAWS_AT_ONCE = 500_000
+"""Draws held in memory together; so many still lie in the processor's own memory."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +46,8 @@ class Projected:
     """
     Hatching of one nest; days count from the start of 1 January, +inf is 'not by 31 December'.
 
-    ``mean_c`` is the mean temperature in the nest from laying to likely hatching, at the middle offset.
+    ``mean_c`` is the mean temperature in the nest from laying to likely hatching, at the middle offset; ``days`` are
+    the draws behind the window, (draws,).
     """
 
     early: float
@@ -60,21 +57,27 @@ class Projected:
     p_never: float
     progress: float
     mean_c: float
+    days: Floats = field(default_factory=lambda: np.zeros(0), compare=False, repr=False)
 
 
 @dataclass(frozen=True)
 class Scenarios:
-    """Warmth by row (a base, an offset and a past year), with the draw of the base that each row belongs to."""
+    """
+    Row by row of a design: warmth before the start of each day, (rows, days + 1), and the sum needed, (rows,).
+
+    ``low_c`` and ``high_c`` are (rows, days) in the nest, ``base_c`` (rows,), degrees C.
+    """
 
     cumulative: Floats
-    z_base: Floats
-    mean_c: Floats
+    needed: Floats
+    low_c: Floats
+    high_c: Floats
+    base_c: Floats
 
 
 def project(
     setting: Setting,
     *,
-    nest_ids: list[str],
     laid_from: Floats,
     laid_until: Floats,
     as_of_day: int,
@@ -89,8 +92,6 @@ def project(
     ----------
     setting
         What the nests share.
-    nest_ids
-        (n,) Names; with ``root`` they seed each nest's own stream, so neither order nor company changes a result.
     laid_from, laid_until
         (n,) Start and end of laying, days from the start of 1 January; any moment between is as likely.
     as_of_day
@@ -98,74 +99,71 @@ def project(
     coverage
         Share of draws between early and late.
     root
-        Number behind every nest's stream.
+        Number behind the draws.
     tables
         As ``hatch_tables`` returns them.
 
     Returns
     -------
-    (n,) One result a nest.
+    (n,) One result a nest; nests laid in the same span have the same.
     """
-    scenarios = scenario_warmth(setting, tables=tables)
-    rows = len(scenarios.cumulative)
-    step = max(1, MOST_DRAWS_AT_ONCE // rows)
+    design = draw_design(n_members_of(setting), root=root)
+    scenarios = scenario_warmth(setting, design, tables=tables)
+    spans, of_nest = np.unique(np.stack([laid_from, laid_until], axis=1), axis=0, return_inverse=True)
+    step = max(1, MOST_DRAWS_AT_ONCE // len(scenarios.needed))
     results: list[Projected] = []
-    for start in range(0, len(nest_ids), step):
-        part = slice(start, start + step)
-        streams = [np.random.default_rng([root, _stable_number(name)]) for name in nest_ids[part]]
-        uniform = np.array([stream.random(rows) for stream in streams])
-        z = np.array([stream.standard_normal((3, rows)) for stream in streams])
-        lay = laid_from[part, None] + uniform * (laid_until - laid_from)[part, None]
-        _, needed = draw_parameters(setting.parameters, scenarios.z_base, z[:, 0], tables=tables)
-        needed = np.maximum(
-            needed * (1 + hatch_value("clutch_sd") * z[:, 1]) * (1 + hatch_value("structure_sd") * z[:, 2]), 1.0
-        )
-        results += _summarised(scenarios, lay, needed, as_of_day=as_of_day, coverage=coverage)
-    return results
+    for start in range(0, len(spans), step):
+        part = spans[start : start + step]
+        lay = part[:, :1] + design.laid * (part[:, 1:] - part[:, :1])
+        results += _summarised(scenarios, lay, as_of_day=as_of_day, coverage=coverage)
+    return [results[one] for one in of_nest.ravel()]
 
 
-def scenario_warmth(setting: Setting, *, tables: HatchTables) -> Scenarios:
-    """Sum warmth for every base, offset and past year of a setting; rows run in that order, years fastest."""
-    low, high = filled_season(setting.season, setting.members)
-    z_offset, z_base = _slices(N_OFFSETS), _slices(N_BASES)
-    offset = setting.offset.mean_c + setting.offset.sd_c * z_offset
-    nest_low, nest_high = nest_wave(low, high, offset_c=offset[:, None, None], depth_cm=setting.depth_cm)
+def n_members_of(setting: Setting) -> int:
+    """Past years that stand for the days to come, at least 1: a season seen to its end stands for itself."""
+    return max(len(setting.members), 1)
+
+
+def scenario_warmth(setting: Setting, design: Design, *, tables: HatchTables) -> Scenarios:
+    """
+    Sum warmth for every row of a design.
+
+    Parameters
+    ----------
+    setting
+        What the nests share.
+    design
+        Its ``member`` counts the setting's past years.
+    tables
+        Hold the prior of the base.
+    """
+    low, high = (values[design.member] for values in filled_season(setting.season, setting.members))
+    offset = (setting.offset.mean_c + setting.offset.sd_c * design.heat)[:, None]
+    low, high = nest_wave(low, high, offset_c=offset, depth_cm=setting.depth_cm, like=setting.offset)
     if setting.own_low_c is not None and setting.own_high_c is not None:
-        # A full-period step through the slices, so that a logger's error is unrelated to the offset beside it.
-        error = (hatch_value("logger_sd_c") * z_offset[np.arange(N_OFFSETS) * 7 % N_OFFSETS])[:, None, None]
+        error = (hatch_value("logger_sd_c") * design.logger)[:, None]
         recorded = ~np.isnan(setting.own_low_c + setting.own_high_c)
-        nest_low = np.where(recorded, setting.own_low_c + error, nest_low)
-        nest_high = np.where(recorded, setting.own_high_c + error, nest_high)
-    base, _ = draw_parameters(setting.parameters, z_base, np.zeros(N_BASES), tables=tables)
-    n_days, n_rows = low.shape[1], N_OFFSETS * len(low)
-    warmth = [
-        degree_days(nest_low, nest_high, base_c=float(one), upper_c=hatch_value("upper_c")).reshape(n_rows, n_days)
-        for one in base
-    ]
-    middle = (nest_low + nest_high)[N_OFFSETS // 2] / 2
-    return Scenarios(cumulative_warmth(np.concatenate(warmth)), np.repeat(z_base, n_rows), middle.mean(axis=0))
+        low = np.where(recorded, setting.own_low_c + error, low)
+        high = np.where(recorded, setting.own_high_c + error, high)
+    base, needed = draw_parameters(setting.parameters, design.base, design.total, tables=tables)
+    needed = needed * (1 + hatch_value("clutch_sd") * design.clutch) * (1 + hatch_value("structure_sd") * design.line)
+    daily = daily_development(low, high, parameters=setting.parameters, base_c=base[:, None])
+    return Scenarios(cumulative_warmth(daily), np.maximum(needed, 1e-6), low, high, base)
 
 
-def _slices(count: int) -> Floats:
-    """Middles of equally likely slices of a standard normal, widened to a standard deviation of one."""
-    z = np.asarray(ndtri((np.arange(count) + 0.5) / count), float)
-    widened: Floats = z / z.std()
-    return widened
+def hatching_draws(scenarios: Scenarios, lay: Floats) -> Floats:
+    """(n, rows) hatching days of nests laid at ``lay``, (n, rows), row by row of the scenarios."""
+    return crossing_days(scenarios.cumulative, lay, np.broadcast_to(scenarios.needed, lay.shape))
 
 
-def _stable_number(name: str) -> int:
-    return int.from_bytes(hashlib.blake2b(name.encode(), digest_size=8).digest(), "big")
-
-
-def _summarised(
-    scenarios: Scenarios, lay: Floats, needed: Floats, *, as_of_day: int, coverage: float
-) -> list[Projected]:
-    hatch = crossing_days(scenarios.cumulative, lay, needed)
+def _summarised(scenarios: Scenarios, lay: Floats, *, as_of_day: int, coverage: float) -> list[Projected]:
+    hatch = hatching_draws(scenarios, lay)
     windows = order_statistics(hatch, coverage=coverage)
     today = np.full(len(lay), as_of_day + 1.0)
     gathered = warmth_at(scenarios.cumulative, today) - warmth_at(scenarios.cumulative, lay)
-    progress = np.median(np.clip(gathered / needed, 0.0, 1.0), axis=1)
+    progress = np.median(np.clip(gathered / scenarios.needed, 0.0, 1.0), axis=1)
     laid = np.median(lay, axis=1)
+    by_day = ((scenarios.low_c + scenarios.high_c) / 2).mean(axis=0)
     return [
         Projected(
             early=float(window[0]),
@@ -174,7 +172,8 @@ def _summarised(
             p_hatched=float(np.mean(days <= as_of_day + 1.0)),
             p_never=float(np.mean(np.isinf(days))),
             progress=float(done),
-            mean_c=_mean_between(scenarios.mean_c, float(start), float(window[1])),
+            mean_c=_mean_between(by_day, float(start), float(window[1])),
+            days=days,
         )
         for window, days, done, start in zip(windows, hatch, progress, laid, strict=True)
     ]

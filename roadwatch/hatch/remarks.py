@@ -5,13 +5,15 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from roadwatch.hatch.nest_heat import nest_offset
-from roadwatch.hatch.sureness import RULES
+from roadwatch.hatch.sureness import FEW_YEARS, RULES
 from roadwatch.hatch.values import hatch_value
 
 if TYPE_CHECKING:
     from roadwatch.hatch.ensemble import SeasonWeather
-    from roadwatch.hatch.planning import Ground, Plan
+    from roadwatch.hatch.ground import Ground, Plan
 
 PATIENCE = (
     "A window is a projection from weather, not a promise; eggs may still be alive after it. No nest is called failed: "
@@ -25,8 +27,9 @@ PERMISSION = (
 
 DRIFT_LIMIT = (
     "Known limit: past years cover less than they promise where climate or station drifts. At Clemson, South Carolina, "
-    "80 % windows made of earlier years alone, from weather alone, held in 65 to 75 % of 60 years (clemson_hindcast). "
-    "The nest's offset from the air widens these windows well beyond that, but cures no drift."
+    "80 % windows made of earlier years alone, from weather alone, held in 75 % of 81 years (clemson_hindcast). "
+    "The nest's offset from the air widens these windows well beyond that, but cures no drift; the command hindcast "
+    "tells how a season's own station did."
 )
 
 
@@ -36,16 +39,20 @@ def window_notes(plans: list[Plan], *, ground: Ground, coverage: float) -> tuple
 
     Returns
     -------
-    Sentences: the station's own notes, weather by season, what a window holds, its known limits, cautions.
+    Sentences: weather by season with the days filled, what was found in the series, what a window holds, its known
+    limits, cautions.
     """
     projected = [plan for plan in plans if plan.setting is not None]
-    notes = [*ground.station.notes]
-    for name in sorted({plan.logger for plan in projected if plan.logger}):
-        notes += ground.loggers[name].notes
+    notes: list[str] = []
     for year in sorted({plan.setting.season.year for plan in projected if plan.setting}):
         notes += _season_notes(
             [plan for plan in projected if plan.setting and plan.setting.season.year == year], ground
         )
+    notes += ground.station.notes
+    used = {one for plan in projected for one in (plan.logger or "").split(" and ") if one}
+    used |= {plan.line.logger for plan in projected if plan.line}
+    for name in sorted(used):
+        notes += ground.loggers[name].notes
     if projected:
         notes += [f"Early and late hold {coverage:.0%} of what is drawn from {_drawn_from()}.", DRIFT_LIMIT]
     notes += _sources(plans)
@@ -81,6 +88,11 @@ def _season_notes(plans: list[Plan], ground: Ground) -> list[str]:
     fewest, most = min(len(one.members) for one in settings), max(len(one.members) for one in settings)
     count = f"{most}" if fewest == most else f"{fewest} to {most}"
     notes.append(f"{count} past years of the same station, {used[0]} to {used[-1]}, stand for the weather to come.")
+    if fewest < FEW_YEARS:
+        notes.append(
+            f"Fewer than {FEW_YEARS} past years: the stated interval promises more than so few years can hold; read it "
+            "as narrower than the truth."
+        )
     left_out = [int(year) for year in season.years if used[0] <= year <= used[-1] and int(year) not in used]
     if left_out:
         years = ", ".join(str(year) for year in left_out)
@@ -89,16 +101,31 @@ def _season_notes(plans: list[Plan], ground: Ground) -> list[str]:
 
 
 def _observed(season: SeasonWeather, ground: Ground) -> str:
+    """How far readings reach, and what fills the days from the last of them to the day asked for, counted."""
     start = date(season.year, 1, 1)
     until = min(ground.as_of, date(season.year, 12, 31))
-    if season.last_observed < 0:
-        return (
-            f"{season.year}: {ground.station.source} has no temperature by {until}; windows rest on past years alone."
-        )
-    last = start + timedelta(days=season.last_observed)
-    between = max((until - last).days, 0)
-    inside = int((~season.is_observed[: season.last_observed + 1]).sum())
-    words = f"{season.year}: temperatures of {ground.station.source} are observed up to {last}"
-    words += f"; the {between} days from then to {until} are filled from past years" if between else ""
-    words += f"; {inside} days missing before are filled likewise" if inside else ""
+    today = (until - start).days
+    foretold = np.zeros(season.n_days, bool) if season.is_forecast is None else season.is_forecast
+    gap = np.zeros(season.n_days, bool)
+    gap[season.last_observed + 1 : today + 1] = True
+    words = f"{season.year}: {ground.station.source} has no temperature by {until}"
+    if season.last_observed >= 0:
+        last = start + timedelta(days=season.last_observed)
+        words = f"{season.year}: temperatures of {ground.station.source} are observed up to {last}"
+        words += _filled(int(gap.sum()), int((gap & foretold).sum()), season, until)
+        inside = int((~season.is_observed[: season.last_observed + 1]).sum())
+        words += f"; {inside} days missing before are filled likewise" if inside else ""
+    elif not foretold.any():
+        words += "; windows rest on past years alone"
+    ahead = int(foretold[today + 1 :].sum())
+    words += f"; {ahead} days after it come from {season.forecast_source}" if ahead else ""
     return words + "."
+
+
+def _filled(n_days: int, n_foretold: int, season: SeasonWeather, until: date) -> str:
+    if not n_days:
+        return ""
+    if not n_foretold:
+        return f"; the {n_days} days from then to {until} are filled from past years"
+    rest = f", {n_days - n_foretold} from past years" if n_days > n_foretold else ""
+    return f"; of the {n_days} days from then to {until}, {n_foretold} are filled from {season.forecast_source}{rest}"

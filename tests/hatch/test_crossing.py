@@ -185,3 +185,14 @@ def test_vectorised_crossings_agree_with_a_table_walked_by_pandas(clemson):
             reached = gathered.index[gathered >= needed[nest]]
             expected = reached[0] if len(reached) else np.inf
             assert np.ceil(found[nest, row]) - 1 == expected
+
+
+@pytest.mark.parametrize(("year", "day_of_year"), [(1988, 238), (1994, 239), (2010, 219), (2020, 230)])
+def test_days_of_exceedance_are_those_of_a_climate_library(clemson, year, day_of_year):
+    # xclim 0.62.0, degree_days_exceedance_date on the daily mean, threshold 15.74, sum 804, after 1 June; run apart.
+    first = (date(year, 6, 1) - clemson.first_day).days
+    low, high = clemson.low_c[first : first + 214], clemson.high_c[first : first + 214]
+    warmth = cumulative_warmth(degree_days(low, high, base_c=15.74, curve="simple")[None])
+    crossed = crossing_days(warmth, np.zeros(1), np.array([804.0]))[0, 0]
+    # xclim names the day on whose end the sum is passed; the crossing lies inside that day.
+    assert date(year, 6, 1).timetuple().tm_yday + int(crossed) == day_of_year

@@ -118,8 +118,9 @@ def rate(temperature: float, base: float, upper: float, cutoff: str) -> float:
 
 
 def by_quadrature(low, high, base, upper, curve, cutoff) -> float:
-    crossed = [level for level in (base, upper, 2 * upper - base) if low < level < high]
-    crossed = crossed if curve in ("sine", "triangle") else []
+    levels = (base, upper, 2 * upper - base) if curve in ("sine", "triangle") else ()
+    # Only where the course itself, as rounded, lies on both sides of a level is there a crossing to look for.
+    crossed = [level for level in levels if course(curve, low, high, 0) < level < course(curve, low, high, 1)]
     breaks = [brentq(lambda phase, at=at: course(curve, low, high, phase) - at, 0, 1, xtol=1e-14) for at in crossed]
     parts = pairwise([0.0, *sorted([0.5, *breaks]), 1.0])
     return sum(

@@ -10,6 +10,7 @@ from roadwatch.hatch.nest_heat import (
     DAY_S,
     YEAR_S,
     Soil,
+    conducted_c,
     damping_depth_m,
     default_soil,
     nest_offset,
@@ -127,3 +128,28 @@ def test_the_shipped_soil_lies_between_dry_and_wet_mineral_soils():
 
 def test_a_logger_is_trusted_more_than_any_offset():
     assert 0 < hatch_value("logger_sd_c") < nest_offset("open").sd_c
+
+
+def test_a_single_wave_is_conducted_as_the_textbook_says():
+    hours = np.arange(24.0)
+    surface = 27 + 12 * np.sin(2 * np.pi * hours / 24)
+    found = conducted_c(surface, depth_m=0.10, diffusivity_m2_s=0.5e-6)
+    expected = soil_temperature_c(hours, depth_m=0.10, mean_c=27, amplitude_c=12, damping_m=damping_depth_m(0.5e-6))
+    np.testing.assert_allclose(found, expected, atol=1e-9)
+    # Worked from Campbell & Norman's formula: 21.885 to 32.115 degrees
+    assert 27 + (surface.max() - 27) * np.exp(-0.10 / damping_depth_m(0.5e-6)) == pytest.approx(32.115, abs=0.01)
+
+
+def test_each_harmonic_shrinks_by_its_own_depth_and_the_mean_goes_through():
+    # By hand: the n-th harmonic of a day has the damping depth d / sqrt(n)
+    hours, d = np.arange(48.0), damping_depth_m(0.4e-6)
+    surface = 20 + 8 * np.sin(2 * np.pi * hours / 24) + 3 * np.cos(2 * np.pi * 3 * hours / 24)
+    found = np.fft.rfft(conducted_c(surface, depth_m=0.08, diffusivity_m2_s=0.4e-6)) / len(hours) * 2
+    assert found[0].real / 2 == pytest.approx(20)
+    assert abs(found[2]) == pytest.approx(8 * np.exp(-0.08 / d))
+    assert abs(found[6]) == pytest.approx(3 * np.exp(-0.08 / d * np.sqrt(3)))
+
+
+def test_at_the_surface_nothing_changes():
+    course = np.random.default_rng(1).normal(25, 4, 49)
+    np.testing.assert_allclose(conducted_c(course, depth_m=0.0, diffusivity_m2_s=0.5e-6), course)

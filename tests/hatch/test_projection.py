@@ -7,10 +7,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from roadwatch.hatch.design import N_DRAWS, draw_design
 from roadwatch.hatch.development import ParameterSet, hatch_tables, parameters_for
 from roadwatch.hatch.ensemble import complete_years, days_to_fill, season_weather
 from roadwatch.hatch.nest_heat import nest_offset
-from roadwatch.hatch.projection import N_BASES, N_OFFSETS, Setting, project, scenario_warmth
+from roadwatch.hatch.projection import Setting, project, scenario_warmth
 from roadwatch.hatch.window import project_windows
 
 AS_OF = date(2024, 7, 1)
@@ -33,11 +34,14 @@ def setting(years_of_weather):
     return make
 
 
-def projected(setting: Setting, *, ids=("N1",), laid=152.0, span=1.0, root=1, coverage=0.8):
-    lay = np.full(len(ids), laid)
+def warmth(setting: Setting):
+    return scenario_warmth(setting, draw_design(len(setting.members), root=1), tables=hatch_tables())
+
+
+def projected(setting: Setting, *, count=1, laid=152.0, span=1.0, root=1, coverage=0.8):
+    lay = np.full(count, laid) if np.isscalar(laid) else np.asarray(laid)
     return project(
         setting,
-        nest_ids=list(ids),
         laid_from=lay,
         laid_until=lay + span,
         as_of_day=(AS_OF - date(2024, 1, 1)).days,
@@ -47,20 +51,27 @@ def projected(setting: Setting, *, ids=("N1",), laid=152.0, span=1.0, root=1, co
     )
 
 
-def test_rows_are_every_base_offset_and_past_year(setting):
-    made = setting()
-    scenarios = scenario_warmth(made, tables=hatch_tables())
-    assert scenarios.cumulative.shape == (N_BASES * N_OFFSETS * len(made.members), 367)
-    assert scenarios.z_base.mean() == pytest.approx(0, abs=1e-12)
-    assert scenarios.z_base.std() == pytest.approx(1)
+def test_there_are_as_many_rows_as_the_design_has_and_a_place_before_each_day(setting):
+    scenarios = warmth(setting())
+    assert scenarios.cumulative.shape == (N_DRAWS, 367)
+    assert scenarios.needed.shape == (N_DRAWS,)
 
 
-def test_the_offsets_carry_the_whole_spread_of_the_nest(setting, steady_weather):
+def test_the_rows_carry_the_whole_spread_of_the_nest(setting, steady_weather):
     # At a steady 25 degrees a day's warmth is 25 + offset - base, so its spread over rows is that of both.
-    made = setting(weather=steady_weather(25.0), as_of=AS_OF)
-    daily = np.diff(scenario_warmth(made, tables=hatch_tables()).cumulative, axis=1)[:, 200]
+    daily = np.diff(warmth(setting(weather=steady_weather(25.0), as_of=AS_OF)).cumulative, axis=1)[:, 200]
     assert daily.mean() == pytest.approx(25 + 2.0 - 15.74, abs=0.01)
     assert daily.std() == pytest.approx(np.hypot(1.5, 0.20), abs=0.02)
+
+
+def test_the_sum_needed_carries_parameters_clutches_and_the_straight_line(setting):
+    # By hand: relative errors 13.5 / 804, 3.2 % and 5 % together; base and sum tied by -0.83.
+    scenarios = warmth(setting())
+    assert scenarios.needed.mean() == pytest.approx(804, rel=0.002)
+    assert scenarios.needed.std() / 804 == pytest.approx(np.sqrt((13.5 / 804) ** 2 + 0.032**2 + 0.05**2), rel=0.03)
+    assert np.corrcoef(scenarios.base_c, scenarios.needed)[0, 1] == pytest.approx(
+        -0.83 * 13.5 / (804 * 0.0617), abs=0.03
+    )
 
 
 def test_a_steady_summer_takes_the_days_that_division_gives(setting, steady_weather):
@@ -71,12 +82,12 @@ def test_a_steady_summer_takes_the_days_that_division_gives(setting, steady_weat
     assert result.mean_c == pytest.approx(28.0, abs=0.01)
 
 
-def test_a_nest_is_drawn_alike_alone_and_in_company(setting):
+def test_nests_laid_alike_have_one_window_and_company_changes_nothing(setting):
     made = setting()
-    alone = projected(made, ids=["B"])[0]
-    company = projected(made, ids=["A", "B", "C"])
+    alone = projected(made, laid=[150.0])[0]
+    company = projected(made, laid=[152.0, 150.0, 152.0])
     assert alone == company[1]
-    assert company[0] != company[2]
+    assert company[0] == company[2] != company[1]
 
 
 def test_another_root_gives_other_draws(setting):

@@ -81,10 +81,11 @@ def test_two_summers_are_told_one_by_one(notes, nest, years_of_weather):
     assert [note[:5] for note in told if "temperatures of invented are observed" in note] == ["2023:", "2024:"]
 
 
-def test_the_stations_own_notes_come_first(notes, years_of_weather):
+def test_the_days_filled_come_first_and_then_what_was_found_in_the_series(notes, years_of_weather):
     weather = years_of_weather()
     told = notes(Weather(weather.first_day, weather.low_c, weather.high_c, "S", ("S: something found.",)))
-    assert told[0] == "S: something found."
+    assert told[0].startswith("2024: temperatures of S are observed up to")
+    assert told.index("S: something found.") == 2  # after the past years that stand for the weather to come
 
 
 def test_without_any_projected_nest_no_limit_of_weather_is_told(notes, nest, years_of_weather):

@@ -438,7 +438,7 @@ def test_the_notes_carry_limits_and_cautions(windows, nest):
     for words in (
         "80% of what is drawn",
         "past years cover less than they promise where climate or station drifts",
-        "held in 65 to 75 % of 60 years",
+        "held in 75 % of 81 years",
         "1 of 2 nests have no window",
         "Never dig to check a nest",
         "ask your state wildlife agency",
