@@ -103,14 +103,22 @@ def usable_records(records: pd.DataFrame, baseline: Baseline, stretch: IntArray)
     """
     The records that can enter the test, with their stretch and stratum, and what was left out.
 
+    A record in parts keeps its whole weight as long as one part lies where a record could be made: the others were
+    not its place.
+
     Parameters
     ----------
     records
-        Table with the columns ``NEEDED``.
+        Table with the columns ``NEEDED``; rows of one ``record_id`` are parts of one record.
     baseline
         Where records can be.
     stretch
-        (r,) Stretch of each record, -1 where it is not placed on a road.
+        (r,) Stretch of each row, -1 where it is not placed on a road.
+
+    Returns
+    -------
+    (table, told) The rows used with ``stretch stratum record_id record is_main`` beside their own columns: ``record``
+    numbers the records and ``is_main`` marks the likeliest part of each once.
 
     Raises
     ------
@@ -129,15 +137,38 @@ def usable_records(records: pd.DataFrame, baseline: Baseline, stretch: IntArray)
         ["not placed on a road", "with no weight", "on road or in a year without a known search"],
         default="",
     )
-    left_out = pd.Series(why[why != ""]).value_counts(sort=False)
+    table["record_id"] = _names(table)
+    whole = table.groupby("record_id", sort=False)["weight"].transform("sum")
+    lost = ~table["record_id"].isin(table["record_id"][why == ""])
+    left_out = pd.Series(why)[lost & ~table["record_id"].duplicated()].value_counts(sort=False)
     told = [f"{n} record{'s' if n > 1 else ''} left out: {reason}." for reason, n in left_out.items()]
-    used = table[why == ""].reset_index(drop=True)
-    if len(used) < LEAST_RECORDS:
+    used = table[why == ""].assign(whole=whole[why == ""]).reset_index(drop=True)
+    n_used = used["record_id"].nunique()
+    if n_used < LEAST_RECORDS:
         raise NotEnoughDataError(
-            f"not enough data: {len(used)} record{'s' if len(used) != 1 else ''} can be used, at least {LEAST_RECORDS} "
+            f"not enough data: {n_used} record{'s' if n_used != 1 else ''} can be used, at least {LEAST_RECORDS} "
             f"are needed; {' '.join(told) or 'add records.'}"
         )
-    return used, told
+    return _parts_of_records(used), told
+
+
+def _names(table: pd.DataFrame) -> pd.Series:
+    """Name of each row's record; rows without one are records of their own."""
+    own = pd.Series([f"row {number}" for number in range(len(table))], index=table.index, dtype=object)
+    if "record_id" not in table:
+        return own
+    name = table["record_id"].astype(object)
+    return name.where(name.notna() & (name != ""), own)
+
+
+def _parts_of_records(used: pd.DataFrame) -> pd.DataFrame:
+    """Scale parts so that they add up to their record, number the records, and mark each one's likeliest part."""
+    by_record = used.groupby("record_id", sort=False)["weight"]
+    kept = by_record.transform("sum")
+    is_cut = kept < used["whole"] * (1.0 - 1e-12)
+    weight = used["weight"].where(~is_cut, used["weight"] * used["whole"] / kept)
+    is_main = used.index.isin(by_record.idxmax())
+    return used.drop(columns="whole").assign(weight=weight, record=by_record.ngroup(), is_main=is_main)
 
 
 def check_columns(records: pd.DataFrame) -> None:

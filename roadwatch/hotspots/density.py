@@ -1,4 +1,4 @@
-"""Density of records along roads: the equal-split continuous kernel, exact to the smallest share kept."""
+"""Density of records along roads: the equal-split kernel, exact to the smallest share kept."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ from scipy import sparse
 
 from roadwatch.hotspots.kernels import check_kernel, kernel_density
 from roadwatch.hotspots.pairs import Places, paths_between
-from roadwatch.hotspots.paths import SMALLEST_SHARE, Graph
+from roadwatch.hotspots.paths import SMALLEST_SHARE, Graph, Split, check_split
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from roadwatch.roads.arrays import FloatArray, IntArray
     from roadwatch.roads.network import Network
     from roadwatch.roads.stretches import Stretches
@@ -44,6 +46,7 @@ def equal_split_density(
     *,
     half_width_m: float = 300.0,
     kernel: str = "epanechnikov",
+    split: Split = "continuous",
     smallest_share: float = SMALLEST_SHARE,
 ) -> FloatArray:
     """
@@ -59,28 +62,32 @@ def equal_split_density(
         (q,) Places where the density is wanted.
     half_width_m, kernel
         Reach and form of the kernel, see ``kernel_density``.
+    split
+        How nodes share out what comes in, see ``Split``.
     smallest_share
         Paths that carry no more than this share of a record are dropped.
 
     Returns
     -------
-    (q,) Records per metre. Over the whole network it sums to the sum of the weights; dead ends reflect.
+    (q,) Records per metre. Split continuously it sums, over the whole network, to the sum of the weights, for dead
+    ends reflect.
 
     Raises
     ------
     UsageError
-        The kernel has no such name, or the half-width is not a positive number.
+        The kernel or the split has no such name, or the half-width is not a positive number.
 
     Source
     ------
     okabe2009
     """
     check_kernel(half_width_m=half_width_m, kernel=kernel)
+    check_split(split)
     graph = network if isinstance(network, Graph) else graph_of(network)
     sources, targets = Places(graph, edge, offset_m), Places(graph, query_edge, query_offset_m)
     weight = weight[sources.order]
     density = np.zeros(len(query_edge))
-    for paths in paths_between(sources, targets, reach_m=half_width_m, smallest_share=smallest_share):
+    for paths in paths_between(sources, targets, reach_m=half_width_m, split=split, smallest_share=smallest_share):
         value = paths.share * kernel_density(paths.distance_m, half_width_m=half_width_m, kernel=kernel)
         density += np.bincount(paths.target, weight[paths.source] * value, len(density))
     answer = np.empty_like(density)
@@ -89,84 +96,118 @@ def equal_split_density(
 
 
 def kernel_matrix(
-    network: Network, stretches: Stretches, *, half_width_m: float = 300.0, kernel: str = "epanechnikov"
+    network: Network,
+    stretches: Stretches,
+    *,
+    half_width_m: float = 300.0,
+    kernel: str = "epanechnikov",
+    split: Split = "continuous",
 ) -> sparse.csr_array:
     """
-    Density at the centre of each stretch of one record at the centre of each other.
+    The kernel matrix of one half-width; see ``kernel_matrices``.
+
+    Parameters
+    ----------
+    network, stretches, kernel, split
+        As in ``kernel_matrices``.
+    half_width_m
+        Reach of the kernel.
+
+    Raises
+    ------
+    UsageError
+        The kernel or the split has no such name, or the half-width is not a positive number.
+
+    Source
+    ------
+    okabe2009
+    """
+    return kernel_matrices(network, stretches, half_widths_m=[half_width_m], kernel=kernel, split=split)[0]
+
+
+def kernel_matrices(
+    network: Network,
+    stretches: Stretches,
+    *,
+    half_widths_m: Sequence[float],
+    kernel: str = "epanechnikov",
+    split: Split = "continuous",
+) -> list[sparse.csr_array]:
+    """
+    Density at the centre of each stretch of one record at the centre of each other, for several half-widths.
+
+    The paths are walked once, as far as the widest kernel reaches.
 
     Parameters
     ----------
     network, stretches
         The roads, and the n stretches they are cut into.
-    half_width_m, kernel
-        Reach and form of the kernel, see ``kernel_density``.
+    half_widths_m, kernel
+        Reaches and form of the kernel, see ``kernel_density``.
+    split
+        How nodes share out what comes in, see ``Split``.
 
     Returns
     -------
-    (n, n) ``[i, j]`` is the density per metre at i of one record at j. Columns are rescaled so that no mass is lost
-    to the grid: ``sum_i K[i, j] * length_m[i] == 1``.
+    One (n, n) matrix a half-width; ``[i, j]`` is the density per metre at i of one record at j. Columns are rescaled
+    so that the grid loses no mass: ``sum_i K[i, j] * length_m[i] == 1``, less what a discontinuous split loses at
+    dead ends (see ``lost_mass``).
 
     Raises
     ------
     UsageError
-        The kernel has no such name, or the half-width is not a positive number.
+        The kernel or the split has no such name, or a half-width is not a positive number.
 
     Source
     ------
     okabe2009
     """
+    for half_width_m in half_widths_m:
+        check_kernel(half_width_m=half_width_m, kernel=kernel)
+    check_split(split)
     centre_m = stretches.start_m + stretches.length_m / 2.0
-    return stretch_kernel(
-        graph_of(network), stretches.edge, centre_m, stretches.length_m, half_width_m=half_width_m, kernel=kernel
-    )
+    places = Places(graph_of(network), stretches.edge, centre_m)
+    whole = _by_record(places, half_widths_m, kernel=kernel, split="continuous")
+    mass = [np.asarray(spread @ stretches.length_m, dtype=np.float64) for spread in whole]
+    kept = whole if split == "continuous" else _by_record(places, half_widths_m, kernel=kernel, split=split)
+    return [
+        sparse.csr_array((sparse.diags_array(1.0 / total) @ spread).T) for spread, total in zip(kept, mass, strict=True)
+    ]
 
 
-def stretch_kernel(
-    graph: Graph,
-    edge: IntArray,
-    centre_m: FloatArray,
-    length_m: FloatArray,
-    *,
-    half_width_m: float = 300.0,
-    kernel: str = "epanechnikov",
-) -> sparse.csr_array:
+def lost_mass(matrix: sparse.csr_array, length_m: FloatArray) -> FloatArray:
     """
-    The kernel matrix from bare arrays; see ``kernel_matrix``.
+    Share of one record on each stretch that a kernel matrix lets fall off the network.
 
     Parameters
     ----------
-    graph
-        The roads without their shapes.
-    edge, centre_m, length_m
-        (n,) Edge, centre and length of each stretch.
-    half_width_m, kernel
-        Reach and form of the kernel, see ``kernel_density``.
+    matrix
+        (n, n) Kernel matrix.
+    length_m
+        (n,) Length of each stretch.
 
     Returns
     -------
-    (n, n) Density per metre, mass kept.
-
-    Raises
-    ------
-    UsageError
-        The kernel has no such name, or the half-width is not a positive number.
-
-    Source
-    ------
-    okabe2009
+    (n,) Shares, 0 where a record is kept whole.
     """
-    check_kernel(half_width_m=half_width_m, kernel=kernel)
-    places = Places(graph, edge, centre_m)
-    n = len(edge)
-    blocks, done = [], 0
-    for paths in paths_between(places, places, reach_m=half_width_m):
-        value = paths.share * kernel_density(paths.distance_m, half_width_m=half_width_m, kernel=kernel)
+    return np.clip(1.0 - np.asarray(matrix.T @ length_m, dtype=np.float64), 0.0, 1.0)
+
+
+def _by_record(places: Places, half_widths_m: Sequence[float], *, kernel: str, split: Split) -> list[sparse.csr_array]:
+    """For each half-width, (n, n) density at the columns' places of a record at the row's place, not rescaled."""
+    n = len(places.order)
+    blocks: list[list[sparse.csr_array]] = [[] for _ in half_widths_m]
+    done = 0
+    for paths in paths_between(places, places, reach_m=max(half_widths_m), split=split):
         end = int(paths.source.max()) + 1
-        blocks.append(sparse.coo_array((value, (paths.source - done, paths.target)), shape=(end - done, n)).tocsr())
+        for number, half_width_m in enumerate(half_widths_m):
+            near = np.flatnonzero(paths.distance_m < half_width_m)
+            value = paths.share[near] * kernel_density(paths.distance_m[near], half_width_m=half_width_m, kernel=kernel)
+            cell = (paths.source[near] - done, paths.target[near])
+            blocks[number].append(sparse.coo_array((value, cell), shape=(end - done, n)).tocsr())
         done = end
-    by_source = sparse.vstack(blocks, format="csr") if blocks else sparse.csr_array((0, 0))
     back = np.argsort(places.order)
-    spread = sparse.csr_array(by_source[back][:, back])
-    spread.eliminate_zeros()
-    mass = np.asarray(spread @ length_m, dtype=np.float64)
-    return sparse.csr_array((sparse.diags_array(1.0 / mass) @ spread).T)
+    return [
+        sparse.csr_array(sparse.vstack(rows, format="csr")[back][:, back]) if rows else sparse.csr_array((n, n))
+        for rows in blocks
+    ]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import geopandas as gpd
 
-    from roadwatch.hotspots.ranking import Study
+    from roadwatch.hotspots.study import Study
 
 ENOUGH_RECORDS = 30
 """With fewer records nothing is confirmed: three at one place would do (a convention)."""
@@ -19,12 +19,38 @@ WATCH_P = 0.01
 
 @dataclass(frozen=True)
 class Question:
-    """What was asked: what the baseline explains, the kernel's reach and form, and the number of scatterings."""
+    """
+    What was asked.
+
+    Parameters
+    ----------
+    beyond
+        What the baseline explains.
+    half_widths_m, kernel
+        Reaches and form of the kernel; the density told is that of the first.
+    n_draws
+        Number of scatterings.
+    lost_share
+        Share of the records' weight that fell off the network; None where the kernel keeps all.
+    """
 
     beyond: str
-    half_width_m: float
+    half_widths_m: tuple[float, ...]
     kernel: str
     n_draws: int
+    lost_share: float | None = None
+
+
+def has_enough(study: Study) -> bool:
+    """
+    Whether there are records enough to confirm a hotspot, unsure ones counted in part.
+
+    Parameters
+    ----------
+    study
+        The records.
+    """
+    return round(study.n_certain()) >= ENOUGH_RECORDS
 
 
 def write_notes(
@@ -52,19 +78,29 @@ def write_notes(
 
 
 def _method(asked: Question) -> str:
+    first, *beside = asked.half_widths_m
+    others = f" (and of {' and '.join(f'{width:g}' for width in sorted(beside))} m beside it)" if beside else ""
+    over_all = ", with any of the widths," if beside else ""
+    lost = (
+        f" Nothing was thrown back at junctions and dead ends: {asked.lost_share:.1%} of the records' weight fell off "
+        "the network."
+        if asked.lost_share is not None
+        else ""
+    )
     return (
-        f"Each record was spread along the roads with the {asked.kernel} kernel of half-width {asked.half_width_m:g} "
-        f"m, shared out equally at junctions, and compared with {asked.n_draws} scatterings of the same records; "
-        "p is 1 more than the scatterings that reach it, divided by 1 more than their number."
+        f"Each record was spread along the roads with the {asked.kernel} kernel of half-width {first:g} m{others}, "
+        f"shared out equally at junctions, and compared with {asked.n_draws} scatterings of the same records; p is 1 "
+        f"more than the scatterings that reach it anywhere{over_all} divided by 1 more than their number.{lost}"
     )
 
 
 def _question(asked: Question, study: Study) -> str:
     explained = "road length" if study.baseline.basis == "unknown" else "search"
+    verb = "explains"
     if asked.beyond not in ("search", "length"):
-        explained += f" and {asked.beyond}"
+        explained, verb = f"{explained} and {asked.beyond}", "explain"
     within = " The scatterings keep each record in its year." if study.baseline.years else ""
-    return f"Question answered: where are there more deaths than {explained} alone explains?{within}"
+    return f"Question answered: where are there more deaths than {explained} alone {verb}?{within}"
 
 
 def _records(study: Study) -> str:
@@ -99,9 +135,10 @@ def _tested_km(study: Study) -> float:
 
 
 def _found(study: Study, hotspots: gpd.GeoDataFrame) -> tuple[str, ...]:
-    if study.n_events() < ENOUGH_RECORDS:
+    if not has_enough(study):
+        worth = f", worth {study.n_certain():.1f}," if study.n_certain() < study.n_events() - 0.05 else ""
         few = (
-            f"{study.n_events()} records are not enough for a confirmed hotspot ({ENOUGH_RECORDS} are needed); "
+            f"{study.n_events()} records{worth} are not enough for a confirmed hotspot ({ENOUGH_RECORDS} are needed); "
             "only the watch list is given."
         )
         return (few,)
@@ -114,11 +151,14 @@ def _found(study: Study, hotspots: gpd.GeoDataFrame) -> tuple[str, ...]:
     )
     if not provisional:
         return (found,)
-    return (found, "Provisional: fewer than 3 animals or 2 dates, or one observer in one year only.")
+    return (
+        found,
+        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, or one observer in one year only.",
+    )
 
 
 def _watched(study: Study, watch_list: gpd.GeoDataFrame) -> tuple[str, ...]:
-    if watch_list.empty and study.n_events() >= ENOUGH_RECORDS:
+    if watch_list.empty and has_enough(study):
         return ()
     false_m = WATCH_P * 1000.0 * _tested_km(study)
     watched = (

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.hotspots.paths import SMALLEST_SHARE, Echoes, Graph, echoes, ranks
+from roadwatch.hotspots.paths import SMALLEST_SHARE, Echoes, Graph, Split, echoes, ranks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -59,7 +59,12 @@ class Pairs:
 
 
 def paths_between(
-    sources: Places, targets: Places, *, reach_m: float, smallest_share: float = SMALLEST_SHARE
+    sources: Places,
+    targets: Places,
+    *,
+    reach_m: float,
+    split: Split = "continuous",
+    smallest_share: float = SMALLEST_SHARE,
 ) -> Iterator[Pairs]:
     """
     List every path from each source to each target within reach, a block of source edges at a time.
@@ -70,6 +75,8 @@ def paths_between(
         Places on the same network.
     reach_m
         Longest path.
+    split
+        How nodes share out what comes in.
     smallest_share
         Paths that carry no more than this are dropped.
 
@@ -83,7 +90,8 @@ def paths_between(
         roots = np.column_stack([2 * block, 2 * block + 1]).ravel()
         lead_m = _shortest_lead(sources, block)
         near = lead_m < reach_m
-        found = echoes(sources.graph, roots[near], (reach_m - lead_m)[near], smallest_share=smallest_share)
+        reach_on_m = (reach_m - lead_m)[near]
+        found = echoes(sources.graph, roots[near], reach_on_m, split=split, smallest_share=smallest_share)
         parts = [_along_the_edge(sources, targets, block, reach_m), _after_junctions(sources, targets, found, reach_m)]
         yield Pairs(
             np.concatenate([part.source for part in parts]),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 import numpy as np
+
+from roadwatch.errors import UsageError
 
 if TYPE_CHECKING:
     from roadwatch.roads.arrays import FloatArray, IntArray
@@ -23,6 +25,12 @@ MOST_PATHS = 500_000
 
 COARSER_PARTS = (600.0, 60.0)
 """Then lengths are rounded to the reach divided by the first, and if need be by the second."""
+
+Split: TypeAlias = Literal["continuous", "discontinuous"]
+"""
+How a node of degree m shares out what comes along one arm. Continuous: 2/m to each other arm, 2/m - 1 back.
+Discontinuous: 1/(m - 1) to each other arm, nothing back, and what reaches a dead end is lost.
+"""
 
 
 @dataclass(frozen=True)
@@ -86,6 +94,7 @@ def echoes(
     roots: IntArray,
     reach_m: FloatArray,
     *,
+    split: Split = "continuous",
     smallest_share: float = SMALLEST_SHARE,
     most_paths: int = MOST_PATHS,
 ) -> Echoes:
@@ -93,8 +102,9 @@ def echoes(
     Follow a unit from the end of each root arc through every junction within reach.
 
     At a node of degree m each other arm takes 2/m and the arm it came by 2/m - 1 (all of it at a dead end, none at a
-    bend): the equal-split continuous rule. An edge shorter than a thousandth of the longest reach counts as that long,
-    and paths of equal length are merged, so that metre slivers end the walk instead of feeding it.
+    bend): the equal-split continuous rule; see ``Split`` for the other. An edge shorter than a thousandth of the
+    longest reach counts as that long, and paths of equal length are merged, so that metre slivers end the walk
+    instead of feeding it.
 
     Parameters
     ----------
@@ -104,6 +114,8 @@ def echoes(
         (r,) Arcs at whose ends the units arrive, each once.
     reach_m
         (r,) How far each unit may still go.
+    split
+        How nodes share out what comes in.
     smallest_share
         Paths that carry no more than this are dropped.
     most_paths
@@ -118,7 +130,7 @@ def echoes(
     okabe2009
     """
     length_m = np.maximum(graph.length_m, reach_m.max(initial=0.0) / 1000.0)
-    front = _split(graph, Echoes(np.arange(len(roots)), roots, np.zeros(len(roots)), np.ones(len(roots))))
+    front = _split(graph, Echoes(np.arange(len(roots)), roots, np.zeros(len(roots)), np.ones(len(roots))), split)
     found = []
     front = front.only(front.distance_m < reach_m[front.root])
     while len(front):
@@ -127,17 +139,35 @@ def echoes(
         found.append(front)
         distance_m = front.distance_m + length_m[front.arc // 2]
         near = distance_m < reach_m[front.root]
-        front = _split(graph, Echoes(front.root, front.arc, distance_m, front.share).only(near))
+        front = _split(graph, Echoes(front.root, front.arc, distance_m, front.share).only(near), split)
     return _joined(found, roots)
 
 
-def _split(graph: Graph, arriving: Echoes) -> Echoes:
+def check_split(split: str) -> None:
+    """
+    Refuse a way of sharing out that does not exist.
+
+    Raises
+    ------
+    UsageError
+        There is no such way.
+    """
+    if split not in get_args(Split):
+        raise UsageError(f"split '{split}' is not known; choose one of {', '.join(get_args(Split))}")
+
+
+def _split(graph: Graph, arriving: Echoes, split: Split) -> Echoes:
     """Pass what arrives at the end of its arc on to every arm of the node there."""
     node = graph.tail[arriving.arc ^ 1]
     degree = graph.degree[node]
     one = np.repeat(np.arange(len(arriving)), degree)
     arc = graph.leaving[graph.first_leaving[node][one] + ranks(degree)]
-    share = arriving.share[one] * (2.0 / degree[one] - (arc == arriving.arc[one] ^ 1))
+    is_back = arc == arriving.arc[one] ^ 1
+    if split == "continuous":
+        part = 2.0 / degree[one] - is_back
+    else:
+        part = np.where(is_back, 0.0, 1.0 / np.maximum(degree[one] - 1, 1))
+    share = arriving.share[one] * part
     return Echoes(arriving.root[one], arc, arriving.distance_m[one], share).only(share != 0.0)
 
 

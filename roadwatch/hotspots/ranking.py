@@ -11,24 +11,33 @@ import pandas as pd
 import shapely
 from shapely.ops import substring
 
-from roadwatch.hotspots.shrinkage import RatePrior, count_interval, fit_prior, posterior_ratio
+from roadwatch.hotspots.carcasses import killed_interval
+from roadwatch.hotspots.seasons import counted, is_one_season, timing
+from roadwatch.hotspots.shrinkage import (
+    RatePrior,
+    count_interval,
+    draw_ratios,
+    fit_prior,
+    posterior,
+    posterior_ratio,
+)
 from roadwatch.roads.reference import find_on_road, milepost, points_on_edges
 
 if TYPE_CHECKING:
     from roadwatch.hotspots.baseline import Baseline
+    from roadwatch.hotspots.carcasses import CarcassTrial
     from roadwatch.hotspots.clusters import Run
+    from roadwatch.hotspots.evidence import Evidence
+    from roadwatch.hotspots.study import Study
     from roadwatch.roads.arrays import FloatArray, IntArray
-    from roadwatch.roads.network import Network
-    from roadwatch.roads.stretches import Stretches
-
-SECTION_M = 500.0
-"""Length of road on which the spread of rates over the network is measured."""
 
 ENOUGH_ANIMALS, ENOUGH_DATES, ENOUGH_OBSERVERS, ENOUGH_YEARS = 3, 2, 2, 2
 """A hotspot of fewer animals or dates, or of one observer in one year, is provisional (a convention)."""
 
 COLUMNS = [
     "rank",
+    "rank_low",
+    "rank_high",
     "road",
     "road_part",
     "from_m",
@@ -54,7 +63,24 @@ COLUMNS = [
     "deaths_per_km_year",
     "deaths_per_km_year_low",
     "deaths_per_km_year_high",
+    "killed_per_km_year",
+    "killed_per_km_year_low",
+    "killed_per_km_year_high",
     "share_of_deaths",
+    "one_season",
+    "support",
+    "half_width_m",
+    "stands_at_all_widths",
+    "leaves_without_observer",
+    "leaves_without_repeats",
+    "stands_if_named",
+    "window_from",
+    "window_to",
+    "window_days",
+    "hour_from",
+    "hour_to",
+    "sexes",
+    "stages",
     "cluster",
     "route_id",
     "milepost_from",
@@ -66,50 +92,33 @@ COLUMNS = [
 ]
 
 
+COUNTED = {"sexes": "sex", "stages": "life_stage"}
+"""Columns of the table that count the words of a column of the records."""
+
+RANK_DRAWS = 2000
+"""Draws of all ratios from which the intervals of the ranks are read."""
+
+
 @dataclass(frozen=True)
-class Study:
+class Doubts:
     """
-    What a ranking needs to know beside the runs.
+    What is asked of each hotspot beside its counts.
 
     Parameters
     ----------
-    network, stretches, table
-        The roads, their n stretches, and the stretches' table.
-    records
-        Records used: ``edge offset_m weight year date observer count record_id stretch stratum road_m``.
-    baseline
-        Where records were to be expected.
-    expected
-        (n,) Weighted records expected on each stretch.
+    evidence
+        Records and scatterings, to ask what would be without some records; None asks nothing of it.
+    trial
+        Persistence and finding of carcasses; None leaves deaths as recorded.
     """
 
-    network: Network
-    stretches: Stretches
-    table: gpd.GeoDataFrame
-    records: pd.DataFrame
-    baseline: Baseline
-    expected: FloatArray
-
-    def deaths(self) -> FloatArray:
-        """(n,) Weighted records on each stretch."""
-        found = np.bincount(self.records["stretch"], self.records["weight"], len(self.expected))
-        return found.astype(np.float64)
-
-    def n_events(self) -> int:
-        """Records used; one that may lie on either of two roads counts once."""
-        return int(self.records["record_id"].nunique())
-
-    def n_animals(self, rows: IntArray | None = None) -> int:
-        """Animals of some or all records; of a record on two roads once."""
-        records = self.records if rows is None else self.records.iloc[rows]
-        return int(records.drop_duplicates("record_id")["count"].sum())
-
-    def n_years(self) -> int:
-        """Years of the study: those searched, or those with records where that is not known."""
-        return len(self.baseline.years) or max(self.records["year"].nunique(), 1)
+    evidence: Evidence | None = None
+    trial: CarcassTrial | None = None
 
 
-def rank_hotspots(runs: list[Run], study: Study, *, status: str = "") -> gpd.GeoDataFrame:
+def rank_hotspots(
+    runs: list[Run], study: Study, *, rng: np.random.Generator, doubts: Doubts | None = None, status: str = ""
+) -> gpd.GeoDataFrame:
     """
     Describe runs and put those with most deaths beyond the expected first.
 
@@ -123,34 +132,41 @@ def rank_hotspots(runs: list[Run], study: Study, *, status: str = "") -> gpd.Geo
         The runs found.
     study
         Records, roads and baseline.
+    rng
+        Source of chance for the intervals of the ranks.
+    doubts
+        What else is asked of each.
     status
         Status of all rows; without it each is ``confirmed`` or ``provisional``.
 
     Returns
     -------
     One row a run in WGS 84, columns ``COLUMNS``. ``deaths`` are weighted records, ``events`` records, ``animals`` the
-    sum of their counts. ``milepost_from`` is the milepost at ``from_m``, so it may be the larger one.
+    sum of their counts. ``rank_low`` to ``rank_high`` holds the rank with a probability of 95 %. ``milepost_from`` is
+    the milepost at ``from_m``, so it may be the larger one.
 
     Source
     ------
     dumouchel1999
     """
     prior = fit_prior(*_sections(study))
-    rows = [_row(run, study, status or _status(run, runs, study), prior) for run in runs]
-    table = pd.DataFrame(rows, columns=COLUMNS[1:])
+    asked = doubts or Doubts()
+    rows = [_row(run, study, status or _status(run, runs, study), prior, asked, rng) for run in runs]
+    table = pd.DataFrame(rows, columns=[name for name in COLUMNS if not name.startswith("rank")])
     beyond = (table["ratio"] - 1.0) * table["expected"]
     order = np.lexsort((table["p_value"], -beyond, table["status"] != "confirmed"))
     table = table.iloc[order].reset_index(drop=True)
     table.insert(0, "rank", np.arange(1, len(rows) + 1))
+    table["rank_low"], table["rank_high"] = _rank_interval(table, prior, rng)
+    table = table[COLUMNS]
     table["years_searched"] = table["years_searched"].astype("Int64")
     located = gpd.GeoDataFrame(table, geometry="geometry", crs=study.network.crs)
     return located.to_crs("EPSG:4326")
 
 
 def _sections(study: Study) -> tuple[FloatArray, FloatArray]:
-    """Weighted records and expectation of each section of about 500 m, cut within each part of each road."""
-    middle_m = (study.table["from_m"] + study.table["to_m"]) / 2.0
-    section = study.table.groupby(["road", "road_part", (middle_m // SECTION_M)]).ngroup().to_numpy()
+    """Weighted records and expectation of each section of the network."""
+    section = study.section()
     deaths = np.bincount(section, study.deaths()).astype(np.float64)
     return deaths, np.bincount(section, study.expected).astype(np.float64)
 
@@ -159,17 +175,38 @@ def _status(run: Run, runs: list[Run], study: Study) -> str:
     """Confirmed, or provisional where the whole cluster rests on too few animals, days, people or years."""
     record = np.concatenate([other.record for other in runs if other.cluster == run.cluster])
     held = study.records.iloc[record]
+    certain = sum(study.deaths_in(other) for other in runs if other.cluster == run.cluster)
     enough = (
-        study.n_animals(record) >= ENOUGH_ANIMALS
+        min(study.n_animals(record), round(certain)) >= ENOUGH_ANIMALS
         and held["date"].nunique() >= ENOUGH_DATES
         and (held["observer"].nunique() >= ENOUGH_OBSERVERS or held["year"].nunique() >= ENOUGH_YEARS)
     )
     return "confirmed" if enough else "provisional"
 
 
-def _row(run: Run, study: Study, status: str, prior: RatePrior) -> dict[str, object]:
+def _rank_interval(table: pd.DataFrame, prior: RatePrior, rng: np.random.Generator) -> tuple[IntArray, IntArray]:
+    """Ranks that hold each row's with a probability of 95 %, by draws of all ratios; within its own status."""
+    low, high = np.zeros(len(table), dtype=np.int64), np.zeros(len(table), dtype=np.int64)
+    before = 0
+    for _, of_status in table.groupby("status", sort=False):
+        beyond = np.array(
+            [
+                e * (draw_ratios(posterior(x, e, prior=prior), rng, n_draws=RANK_DRAWS) - 1.0)
+                for x, e in zip(of_status["deaths"], of_status["expected"], strict=True)
+            ]
+        )
+        rank = before + 1 + np.argsort(np.argsort(-beyond, axis=0, kind="stable"), axis=0)
+        at = of_status.index.to_numpy()
+        low[at], high[at] = np.quantile(rank, [0.025, 0.975], axis=1, method="nearest").astype(np.int64)
+        before += len(of_status)
+    return low, high
+
+
+def _row(
+    run: Run, study: Study, status: str, prior: RatePrior, asked: Doubts, rng: np.random.Generator
+) -> dict[str, object]:
     held = study.records.iloc[run.record]
-    deaths = float(held["weight"].sum())
+    deaths = study.deaths_in(run)
     expected = float((study.expected[run.stretch] * _share_inside(run, study.table)).sum())
     ratio = posterior_ratio(deaths, expected, prior=prior)
     km_years = (run.to_m - run.from_m) / 1000.0 * study.n_years()
@@ -198,8 +235,21 @@ def _row(run: Run, study: Study, status: str, prior: RatePrior) -> dict[str, obj
         "deaths_per_km_year_high": most / km_years,
         "share_of_deaths": deaths / float(study.records["weight"].sum()),
         "cluster": run.cluster,
+        "one_season": is_one_season(*study.by_year(run)),
+        **{name: counted(held[column]) for name, column in COUNTED.items() if column in held},
+        **timing(held),
+        **(asked.evidence.of_run(run, rng) if asked.evidence else {}),
+        **_killed(deaths, km_years, asked.trial, rng),
         **_where(run, study),
     }
+
+
+def _killed(deaths: float, km_years: float, trial: CarcassTrial | None, rng: np.random.Generator) -> dict[str, float]:
+    """Animals killed per kilometre and year, gone and overlooked carcasses counted, where a trial tells how many."""
+    if trial is None:
+        return {}
+    names = ("killed_per_km_year", "killed_per_km_year_low", "killed_per_km_year_high")
+    return {name: value / km_years for name, value in zip(names, killed_interval(deaths, trial, rng), strict=True)}
 
 
 def _years_searched(run: Run, baseline: Baseline) -> int | None:

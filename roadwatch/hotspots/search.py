@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from roadwatch.errors import UsageError
-from roadwatch.hotspots.baseline import check_columns, make_baseline, usable_records
-from roadwatch.hotspots.clusters import Run, find_clusters
-from roadwatch.hotspots.density import kernel_matrix
-from roadwatch.hotspots.notes import ENOUGH_RECORDS, WATCH_P, Question, write_notes
-from roadwatch.hotspots.null import NullResult, Scatter, compare_with_scatterings
-from roadwatch.hotspots.ranking import Study, rank_hotspots
-from roadwatch.roads.reference import road_measure
-from roadwatch.roads.stretches import stretch_table
+from roadwatch.hotspots.assembly import assemble
+from roadwatch.hotspots.clusters import Run, connected_stretches, find_clusters, stretch_links
+from roadwatch.hotspots.density import kernel_matrices, lost_mass
+from roadwatch.hotspots.evidence import Evidence
+from roadwatch.hotspots.notes import WATCH_P, Question, has_enough, write_notes
+from roadwatch.hotspots.ranking import Doubts, rank_hotspots
+from roadwatch.hotspots.stepdown import combined, step_down
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     import geopandas as gpd
     import pandas as pd
+    from scipy import sparse
 
-    from roadwatch.roads.arrays import BoolArray, FloatArray, IntArray
+    from roadwatch.hotspots.carcasses import CarcassTrial
+    from roadwatch.hotspots.null import NullResult, Scatter
+    from roadwatch.hotspots.paths import Split
+    from roadwatch.hotspots.study import Study
+    from roadwatch.roads.arrays import BoolArray, FloatArray
     from roadwatch.roads.network import Network
     from roadwatch.roads.stretches import Stretches
 
@@ -73,8 +77,11 @@ def find_hotspots(
     exposure: FloatArray | None = None,
     beyond: str = "search",
     half_width_m: float = 300.0,
+    beside_m: Sequence[float] | None = None,
     kernel: str = "epanechnikov",
+    split: Split = "continuous",
     n_draws: int = 999,
+    trial: CarcassTrial | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> HotspotResult:
     """
@@ -85,30 +92,36 @@ def find_hotspots(
     network, stretches
         The roads and the stretches they are cut into.
     records
-        One row a record: ``edge offset_m weight year date observer``, and ``record_id count`` where known. A record
-        that may lie on either of two roads is two rows of one ``record_id`` whose weights add up to its own. With
-        searches give only the records made on a search; a chance find has no effort to compare with.
+        One row a record: ``edge offset_m weight year date observer``, and ``record_id count observed_at sex life_stage
+        identity`` where known. A record that may lie at several places is several rows of one ``record_id`` whose
+        weights add up to its own; the scatterings move it whole. With searches give only the records made on a search;
+        a chance find has no effort to compare with.
     effort_km
         (s,) Kilometres searched on each stretch, nan where unknown; or such an array for each year; or None.
     rng
         Source of chance.
     exposure
-        (s,) What else the baseline shall explain, such as traffic; nan where unknown.
+        (s,) What else the baseline shall explain; nan where unknown.
     beyond
-        Name of what the baseline explains, for the notes.
-    half_width_m, kernel
-        Reach and form of the kernel.
+        Name of what the baseline explains, for the notes. ``traffic`` fits a curve of the layer's ``traffic_per_day``
+        and lets it explain what it can, its uncertainty included.
+    half_width_m, kernel, split
+        Reach and form of the kernel whose density is told, and how nodes share it out.
+    beside_m
+        Other half-widths that are tested with it; the error is held over all. None takes half and twice the first.
     n_draws
         Number of scatterings; 19, 99, 199 or 999 make p exact at 5 %.
+    trial
+        Persistence and finding of carcasses, for rates of animals killed; it does not enter the test.
     progress
         Called with the scatterings done and those in all.
 
     Raises
     ------
     NotEnoughDataError
-        There are fewer than five usable records, no roads, or no searched road.
+        There are fewer than five usable records, no roads, no searched road, or traffic on too little of it.
     UsageError
-        A column is missing, the kernel is not known, or there are fewer than 19 scatterings.
+        A column is missing, the kernel or split is not known, or there are fewer than 19 scatterings.
 
     Source
     ------
@@ -116,68 +129,87 @@ def find_hotspots(
     """
     if n_draws < 19:
         raise UsageError(f"{n_draws} draws cannot show 5 %; ask for at least 19, better 999")
-    baseline = make_baseline(stretches.length_m, effort_km, exposure)
-    used, left_out = usable_records(records, baseline, stretches.of_place(*_places(records)))
-    used = _completed(used, network)
-    scatter = Scatter(
-        used["stretch"].to_numpy(), used["weight"].to_numpy(), used["stratum"].to_numpy(), baseline.chance
-    )
-    spread = kernel_matrix(network, stretches, half_width_m=half_width_m, kernel=kernel)
-    null = compare_with_scatterings(scatter, kernel=spread, n_draws=n_draws, rng=rng, progress=progress)
-    study = Study(network, stretches, stretch_table(network, stretches), used, baseline, scatter.expected())
-    runs, watched = _runs(study, null, half_width_m)
-    hotspots = rank_hotspots(runs, study)
-    watch_list = rank_hotspots(watched, study, status=WATCH_LIST)
-    asked = Question(beyond=beyond, half_width_m=half_width_m, kernel=kernel, n_draws=n_draws)
+    widths = (half_width_m, *((half_width_m / 2, half_width_m * 2) if beside_m is None else beside_m))
+    made = assemble(network, stretches, records, effort_km=effort_km, exposure=exposure, beyond=beyond)
+    kernels = kernel_matrices(network, stretches, half_widths_m=widths, kernel=kernel, split=split)
+    links = stretch_links(network, stretches)
+    enough = has_enough(made.study)
+
+    def mark(null: NullResult) -> BoolArray:
+        return _marked(null.p_by_kernel <= (CONFIRMED_P if enough else 0.0), widths, links)
+
+    rounds = step_down(made.scatter, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng, progress=progress)
+    null = combined(rounds)
+    doubts = Doubts(Evidence(made.study.records, null, tuple(rounds), widths, CONFIRMED_P), trial)
+    runs, watched = _runs(made.study, null, np.any([one.marked for one in rounds], axis=0), widths)
+    hotspots = rank_hotspots(runs, made.study, rng=rng, doubts=doubts)
+    watch_list = rank_hotspots(watched, made.study, rng=rng, doubts=Doubts(None, trial), status=WATCH_LIST)
+    lost = None if split == "continuous" else _lost_share(made.scatter, kernels[0], stretches.length_m)
+    asked = Question(beyond, widths, kernel, n_draws, lost)
+    question, *told = write_notes(asked, made.study, hotspots=hotspots, watch_list=watch_list)
     return HotspotResult(
         hotspots=hotspots,
-        stretches=_stretch_results(study, null),
+        stretches=_stretch_results(made.study, null),
         watch_list=watch_list,
-        notes=(*left_out, *write_notes(asked, study, hotspots=hotspots, watch_list=watch_list)),
+        notes=(*made.left_out, question, *made.notes, *told),
         null=null,
     )
 
 
-def _places(records: pd.DataFrame) -> tuple[IntArray, FloatArray]:
-    check_columns(records)
-    return records["edge"].to_numpy(dtype=np.int64), records["offset_m"].to_numpy(dtype=np.float64)
+def _lost_share(scatter: Scatter, kernel: sparse.csr_array, length_m: FloatArray) -> float:
+    """Share of the records' weight that falls off the network."""
+    seen = scatter.observed()
+    return float(seen @ lost_mass(kernel, length_m) / seen.sum())
 
 
-def _completed(used: pd.DataFrame, network: Network) -> pd.DataFrame:
-    """Records with their metre along the road, one animal each where no count is given, and a name each."""
-    _, _, road_m = road_measure(network, used["edge"].to_numpy(dtype=np.int64), used["offset_m"].to_numpy())
-    count = used["count"].fillna(1) if "count" in used else 1
-    name = used["record_id"] if "record_id" in used else np.arange(len(used))
-    return used.assign(road_m=road_m, count=count, record_id=name)
-
-
-def _runs(study: Study, null: NullResult, half_width_m: float) -> tuple[list[Run], list[Run]]:
+def _runs(
+    study: Study, null: NullResult, is_confirmed: BoolArray, widths: tuple[float, ...]
+) -> tuple[list[Run], list[Run]]:
     """Runs that hold over the whole map, and runs apart from them that stand out on their own."""
-    is_confirmed = (null.p_value <= CONFIRMED_P) & (study.n_events() >= ENOUGH_RECORDS)
-    confirmed = _clusters(is_confirmed, study, null, half_width_m)
+    stands = null.p_by_kernel <= CONFIRMED_P
+    reach_m = np.where(stands, np.array(widths)[:, None], np.inf).min(axis=0)
+    confirmed = _clusters(is_confirmed, study, null, reach_m)
     taken = {record for run in confirmed for record in run.record}
-    alone = _clusters((null.p_local <= WATCH_P) & ~is_confirmed, study, null, half_width_m)
+    told_m = np.full(len(is_confirmed), widths[0])
+    alone = _clusters((null.p_local <= WATCH_P) & ~is_confirmed, study, null, told_m)
     watched = []
     for cluster in {run.cluster for run in alone}:
         runs = [run for run in alone if run.cluster == cluster]
         records = np.unique(np.concatenate([run.record for run in runs]))
-        n_events = study.records["record_id"].iloc[records].nunique()
-        if n_events >= LEAST_ON_WATCH and not taken.intersection(records):
+        if len(records) >= LEAST_ON_WATCH and not taken.intersection(records):
             watched += runs
     return confirmed, watched
 
 
-def _clusters(marked: BoolArray, study: Study, null: NullResult, half_width_m: float) -> list[Run]:
-    return find_clusters(
+def _marked(stands: BoolArray, widths: tuple[float, ...], links: sparse.csr_array) -> BoolArray:
+    """
+    Stretches that make a hotspot, of those that stand out at each width.
+
+    A wider kernel than the first carries a hotspot's records far along the road: it adds only places that hang together
+    with no other.
+    """
+    marked = np.asarray(stands[[width <= widths[0] for width in widths]].any(axis=0))
+    for number in sorted(range(len(widths)), key=lambda number: widths[number]):
+        if widths[number] > widths[0]:
+            label = connected_stretches(stands[number] | marked, links)
+            marked = marked | (stands[number] & ~np.isin(label, label[marked]))
+    return marked
+
+
+def _clusters(marked: BoolArray, study: Study, null: NullResult, reach_m: FloatArray) -> list[Run]:
+    """Runs of marked stretches, trimmed to the likeliest places of the records."""
+    main = np.flatnonzero(study.records["is_main"])
+    runs = find_clusters(
         marked,
         network=study.network,
         stretches=study.stretches,
         table=study.table,
-        record_stretch=study.records["stretch"].to_numpy(),
-        record_m=study.records["road_m"].to_numpy(),
+        record_stretch=study.records["stretch"].to_numpy()[main],
+        record_m=study.records["road_m"].to_numpy()[main],
         null=null,
-        half_width_m=half_width_m,
+        reach_m=reach_m,
     )
+    return [replace(run, record=main[run.record]) for run in runs]
 
 
 def _stretch_results(study: Study, null: NullResult) -> gpd.GeoDataFrame:

@@ -113,6 +113,44 @@ def log_count_chance(
     return np.asarray(constant + shape * (np.log(rate) - log_total) + count * (np.log(expected) - log_total))
 
 
+def posterior(deaths: float, expected: float, *, prior: RatePrior) -> RatePrior:
+    """
+    What is thought of a ratio after its count was seen.
+
+    Parameters
+    ----------
+    deaths, expected
+        Weighted count and what the baseline expects, not negative; where nothing is expected nothing is learnt.
+    prior
+        What was thought beforehand.
+    """
+    if not expected > 0.0:
+        return prior
+    log_weight = np.log(prior.weight) + log_count_chance(deaths, expected, prior.shape, prior.rate)
+    return _mixture(np.exp(log_weight - log_weight.max()), prior.shape + deaths, prior.rate + expected)
+
+
+def draw_ratios(mixture: RatePrior, rng: np.random.Generator, *, n_draws: int) -> FloatArray:
+    """
+    Draw ratios from a mixture.
+
+    Parameters
+    ----------
+    mixture
+        The mixture.
+    rng
+        Source of chance.
+    n_draws
+        Number of draws.
+
+    Returns
+    -------
+    (n_draws,) Ratios.
+    """
+    part = rng.choice(len(mixture.weight), n_draws, p=mixture.weight)
+    return np.asarray(rng.gamma(mixture.shape[part]) / mixture.rate[part])
+
+
 def posterior_ratio(deaths: float, expected: float, *, prior: RatePrior, coverage: float = 0.95) -> Ratio:
     """
     Ratio of the true rate to the baseline, given a count and a prior.
@@ -130,12 +168,7 @@ def posterior_ratio(deaths: float, expected: float, *, prior: RatePrior, coverag
     ------
     dumouchel1999
     """
-    shape, rate = prior.shape + deaths, prior.rate + expected
-    if expected > 0.0:
-        log_weight = np.log(prior.weight) + log_count_chance(deaths, expected, prior.shape, prior.rate)
-        after = _mixture(np.exp(log_weight - log_weight.max()), shape, rate)
-    else:
-        after = prior
+    after = posterior(deaths, expected, prior=prior)
     mean = float((after.weight * after.shape / after.rate).sum())
     tail = (1.0 - coverage) / 2.0
     return Ratio(mean, _quantile(after, tail), _quantile(after, 1.0 - tail))

@@ -12,7 +12,7 @@ import shapely
 from roadwatch.roads.cutting import cut_lines, vertices_of
 
 if TYPE_CHECKING:
-    from roadwatch.roads.arrays import FloatArray, IntArray
+    from roadwatch.roads.arrays import FloatArray, IntArray, TextArray
     from roadwatch.roads.network import Network
 
 
@@ -110,11 +110,22 @@ def stretch_table(network: Network, stretches: Stretches) -> gpd.GeoDataFrame:
     attributes["from_measure"] = first_measure + per_m * start_m
     attributes["to_measure"] = first_measure + per_m * stop_m
     table[list(attributes.columns)] = attributes
-    return gpd.GeoDataFrame(table, geometry=_lines_of(network, stretches), crs=network.crs)
+    return gpd.GeoDataFrame(table, geometry=stretch_lines(network, stretches), crs=network.crs)
 
 
-def _lines_of(network: Network, stretches: Stretches) -> list[object]:
-    """The line of each stretch."""
+def stretch_lines(network: Network, stretches: Stretches) -> TextArray:
+    """
+    Draw each stretch.
+
+    Parameters
+    ----------
+    network, stretches
+        The roads, and the stretches cut from them.
+
+    Returns
+    -------
+    (s,) LineStrings.
+    """
     shapes = network.edges.geometry.to_numpy()
     line = np.r_[stretches.edge, np.arange(len(shapes))]
     at_m = np.r_[stretches.start_m, shapely.length(shapes)]
@@ -122,4 +133,4 @@ def _lines_of(network: Network, stretches: Stretches) -> list[object]:
     line, at_m = line[order], at_m[order]
     xy = shapely.get_coordinates(shapely.line_interpolate_point(shapes[line], at_m))
     pieces = cut_lines(vertices_of(shapes), line, at_m, xy)
-    return list(pieces.geometry)
+    return pieces.geometry

@@ -101,3 +101,37 @@ def test_a_missing_column_is_named(road, records):
     table = records(road, np.arange(6)).drop(columns=["year", "observer"])
     with pytest.raises(UsageError, match="the records lack the columns year, observer; expected edge, offset_m"):
         usable_records(table, make_baseline(road.length_m, None), np.arange(6))
+
+
+def test_parts_of_a_record_keep_its_weight_on_road_where_records_can_be(straight_road, records):
+    # record a: two parts of .3 and .5, the second on road never searched; b .. f whole
+    road = cut_stretches(straight_road(1000.0))
+    effort = np.where(np.arange(len(road.edge)) < 10, 0.1, np.nan)
+    stretch = np.array([2, 15, 3, 4, 5, 6, 7])
+    names = ["a", "a", "b", "c", "d", "e", "f"]
+    table = records(road, stretch, record_id=names, weight=np.array([0.3, 0.5, 1, 1, 1, 1, 1]))
+    used, told = usable_records(table, make_baseline(road.length_m, effort), stretch)
+    assert told == []
+    assert used["weight"].tolist() == pytest.approx([0.8, 1, 1, 1, 1, 1])
+    assert used["record"].tolist() == [0, 1, 2, 3, 4, 5]
+    assert used["is_main"].all()
+
+
+def test_the_likeliest_part_is_marked_and_a_record_lost_in_all_its_parts_is_told_once(straight_road, records):
+    road = cut_stretches(straight_road(1000.0))
+    stretch = np.array([2, 3, -1, -1, 4, 5, 6, 7])
+    names = ["a", "a", "x", "x", "b", "c", "d", "e"]
+    weight = np.array([0.3, 0.7, 0.5, 0.5, 1, 1, 1, 1])
+    table = records(road, np.abs(stretch), record_id=names, weight=weight)
+    used, told = usable_records(table, make_baseline(road.length_m, None), stretch)
+    assert told == ["1 record left out: not placed on a road."]
+    assert used["is_main"].tolist() == [False, True, True, True, True, True]
+    assert used["weight"].tolist() == [0.3, 0.7, 1, 1, 1, 1]
+
+
+def test_records_without_a_name_are_records_of_their_own(straight_road, records):
+    road = cut_stretches(straight_road(1000.0))
+    stretch = np.arange(6)
+    table = records(road, stretch, record_id=[None, None, "", "a", "a", float("nan")], weight=np.ones(6))
+    used, _ = usable_records(table, make_baseline(road.length_m, None), stretch)
+    assert used["record"].tolist() == [0, 1, 2, 3, 3, 4]

@@ -28,8 +28,8 @@ def runs_of(cut, records):
             table=stretch_table(network, stretches),
             record_stretch=np.asarray(record_stretch, dtype=int),
             record_m=metre,
-            null=NullResult(seen, seen, seen, p, p / 2, np.zeros(1)),
-            half_width_m=half_width_m,
+            null=NullResult(seen, seen, seen, p, p / 2, np.zeros(1), p[None]),
+            reach_m=np.full(len(p), half_width_m),
         )
 
     return make
@@ -45,16 +45,35 @@ def test_nothing_marked_gives_no_run(straight_road, runs_of):
     assert runs_of(straight_road(1000.0), [], [3, 4]) == []
 
 
-def test_a_run_ends_half_a_stretch_beyond_its_outermost_records(straight_road, runs_of, cut):
-    road = straight_road(1000.0)
+def test_a_run_ends_three_mean_gaps_beyond_its_outermost_records(straight_road, runs_of, cut):
+    # records in the middle of stretches 12, 13, 14 and 14: mean gap 2/3 of a stretch, so two stretches on either side
+    road = straight_road(1500.0)
     _, stretches = cut(road)
     length_m = stretches.length_m[0]
-    (run,) = runs_of(road, np.arange(4, 14), [7, 9, 9])
-    assert run.from_m == pytest.approx(7 * length_m)
-    assert run.to_m == pytest.approx(10 * length_m)
-    assert run.stretch.tolist() == [7, 8, 9]
-    assert run.record.tolist() == [0, 1, 2]
+    (run,) = runs_of(road, np.arange(4, 24), [12, 13, 14, 14])
+    assert run.from_m == pytest.approx(10.5 * length_m)
+    assert run.to_m == pytest.approx(16.5 * length_m)
+    assert run.stretch.tolist() == [10, 11, 12, 13, 14, 15, 16]
+    assert run.record.tolist() == [0, 1, 2, 3]
+    assert run.marked.tolist() == list(range(4, 24))
     assert (run.road, run.road_part, run.p_value, run.p_local) == ("Long Road", 0, 0.01, 0.005)
+
+
+def test_records_at_one_spot_are_a_run_of_one_stretch(straight_road, runs_of, cut):
+    road = straight_road(1000.0)
+    _, stretches = cut(road)
+    (run,) = runs_of(road, np.arange(4, 14), [9, 9, 9])
+    assert (run.from_m, run.to_m) == pytest.approx((9 * stretches.length_m[0], 10 * stretches.length_m[0]))
+    assert run.stretch.tolist() == [9]
+
+
+def test_a_run_ends_no_more_than_half_a_gap_beyond_what_stands_out(straight_road, runs_of, cut):
+    road = straight_road(1500.0)
+    _, stretches = cut(road)
+    length_m = stretches.length_m[0]
+    (run,) = runs_of(road, np.arange(8, 16), [8, 15])  # two records: their gap is the whole run
+    assert run.from_m == pytest.approx(8 * length_m - 50.0)
+    assert run.to_m == pytest.approx(16 * length_m + 50.0)
 
 
 def test_a_run_does_not_reach_beyond_what_is_marked_or_the_road(straight_road, runs_of):
@@ -90,10 +109,14 @@ def test_side_roads_that_hold_only_the_halo_get_no_run(county, runs_of, cut):
     assert run.road == "East 1"
 
 
-def test_a_marked_middle_between_records_is_led_out_to_them(straight_road, runs_of):
+def test_a_marked_middle_between_records_is_led_out_to_them(straight_road, runs_of, cut):
     # two records 100 m either side of the only marked stretch: the road between them is the hotspot
-    (run,) = runs_of(straight_road(1000.0), [10], [8, 12])
-    assert run.stretch.tolist() == [8, 9, 10, 11, 12]
+    road = straight_road(1000.0)
+    length_m = cut(road)[1].length_m[0]
+    (run,) = runs_of(road, [10], [8, 12])
+    assert set(range(8, 13)) <= set(run.stretch)
+    assert run.record.tolist() == [0, 1]
+    assert run.to_m - run.from_m == pytest.approx(5 * length_m + 2 * 50.0)
     assert run.p_value == 0.01
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from roadwatch.errors import UsageError
-from roadwatch.hotspots.density import equal_split_density, graph_of, kernel_matrix, stretch_kernel
+from roadwatch.hotspots.density import equal_split_density, kernel_matrices, kernel_matrix, lost_mass
 from roadwatch.hotspots.paths import Graph
 from roadwatch.roads.stretches import cut_stretches
 
@@ -46,6 +46,75 @@ def test_a_record_before_a_junction_of_m_arms_by_hand(m, own, other):
     assert density(star(m), (0, 1.0), (0, 0.5)) == pytest.approx(own, abs=1e-10)
     if other is not None:
         assert density(star(m), (0, 1.0), (1, 0.5)) == pytest.approx(other, abs=1e-10)
+
+
+def test_a_discontinuous_split_passes_on_and_throws_nothing_back_by_hand():
+    # the same case: own arm k(0.5) = 0.243056, other arm k(1.5) / (m - 1) = 0.09375
+    split = {"split": "discontinuous"}
+    assert density(star(3), (0, 1.0), (0, 0.5), **split) == pytest.approx(0.2430555556, abs=1e-10)
+    assert density(star(3), (0, 1.0), (1, 0.5), **split) == pytest.approx(0.0937500000, abs=1e-10)
+
+
+def test_a_discontinuous_split_agrees_with_spatstat_on_the_streets_of_chicago(chicago):
+    # spatstat.linnet 3.0-6 densityEqualSplit(continuous=FALSE); largest value as its summary gives it
+    network, edge, offset = chicago
+    asked = pd.read_csv(GOLDEN / "chicago_equal_split_discontinuous_sd60.csv", comment="#")
+    to = asked["seg"].to_numpy() - 1
+    places = (to, asked["tp"].to_numpy() * network.length_m[to])
+    found = equal_split_density(
+        network, edge, offset, np.ones(len(edge)), *places, half_width_m=60 * np.sqrt(5.0), split="discontinuous"
+    )
+    assert asked["density"].max() == pytest.approx(0.0235521549288)
+    assert np.abs(found - asked["density"]).max() < 1e-10
+
+
+def test_a_discontinuous_split_loses_what_passes_a_dead_end(straight_road):
+    # by hand: Epanechnikov of half-width h about a record d from the end of its road keeps
+    # 1/2 + 3/4 (u - u^3 / 3), u = d / h; with d = 0.1 and h = 0.2 sqrt 5: .664910
+    u = 0.1 / (0.2 * np.sqrt(5.0))
+    kept = 0.5 + 0.75 * (u - u**3 / 3)
+    assert kept == pytest.approx(0.664910, abs=1e-6)
+    network = straight_road(1000.0)
+    stretches = cut_stretches(network, longest_m=1.0)
+    centre_m = stretches.start_m + stretches.length_m / 2
+    half_width_m = 100.0 / u
+    matrix = kernel_matrix(network, stretches, half_width_m=half_width_m, split="discontinuous")
+    lost = lost_mass(matrix, stretches.length_m)
+    near, middle = np.argmin(abs(centre_m - 100.0)), np.argmin(abs(centre_m - 500.0))
+    assert lost[near] == pytest.approx(1 - kept, abs=0.005)
+    assert lost[middle] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_continuous_split_loses_nothing(county):
+    network = county(3, 170.0)
+    stretches = cut_stretches(network)
+    assert lost_mass(kernel_matrix(network, stretches), stretches.length_m) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_an_unknown_split_is_refused(straight_road):
+    network = straight_road(500.0)
+    with pytest.raises(UsageError, match="split 'half' is not known; choose one of continuous, discontinuous"):
+        kernel_matrix(network, cut_stretches(network), split="half")
+    with pytest.raises(UsageError, match="split 'half' is not known"):
+        density(star(3), (0, 1.0), (0, 0.5), split="half")
+
+
+@pytest.mark.parametrize("split", ["continuous", "discontinuous"])
+def test_a_vertex_in_the_middle_of_a_road_changes_nothing(chicago, split):
+    network, edge, offset = chicago
+    cut_at = network.length_m[0] * 0.37
+    n = int(max(network.node_from.max(), network.node_to.max())) + 1
+    other = Graph(
+        np.r_[network.node_from, n],
+        np.r_[np.where(np.arange(len(network.node_to)) == 0, n, network.node_to), network.node_to[0]],
+        np.r_[np.where(np.arange(len(network.length_m)) == 0, cut_at, network.length_m), network.length_m[0] - cut_at],
+    )
+    beyond = (edge == 0) & (offset > cut_at)
+    moved = np.where(beyond, len(network.length_m), edge), np.where(beyond, offset - cut_at, offset)
+    weight = np.ones(len(edge))
+    expected = equal_split_density(network, edge, offset, weight, edge, offset, half_width_m=134.0, split=split)
+    found = equal_split_density(other, *moved, weight, *moved, half_width_m=134.0, split=split)
+    assert found == pytest.approx(expected, abs=1e-9)
 
 
 def test_density_is_continuous_at_a_junction():
@@ -202,12 +271,13 @@ def test_a_stretch_longer_than_the_kernel_keeps_its_record(straight_road):
     assert matrix.toarray() == pytest.approx(np.diag(1.0 / stretches.length_m))
 
 
-def test_the_matrix_can_be_had_without_shapes(county):
+def test_several_widths_at_once_are_the_same_as_one_at_a_time(county):
     network = county(3, 170.0)
     stretches = cut_stretches(network)
-    centre_m = stretches.start_m + stretches.length_m / 2
-    bare = stretch_kernel(graph_of(network), stretches.edge, centre_m, stretches.length_m)
-    assert (bare != kernel_matrix(network, stretches)).nnz == 0
+    together = kernel_matrices(network, stretches, half_widths_m=[300.0, 80.0, 500.0])
+    for width, matrix in zip([300.0, 80.0, 500.0], together, strict=True):
+        alone = kernel_matrix(network, stretches, half_width_m=width)
+        assert abs(matrix - alone).max() < 1e-12
 
 
 def test_nothing_asked_or_given_is_no_fault():

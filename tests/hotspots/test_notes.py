@@ -30,7 +30,10 @@ def test_every_note_is_a_sentence(notes_of, n):
 def test_a_provisional_hotspot_says_why(notes_of):
     notes = notes_of([50] * 20 + list(range(0, 200, 10)), observer=["one"] * 40, year=[2021] * 40)
     assert any("0 confirmed and 1 provisional" in note for note in notes)
-    assert "Provisional: fewer than 3 animals or 2 dates, or one observer in one year only." in notes
+    assert (
+        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, or one observer in one year only."
+        in notes
+    )
 
 
 def test_a_confirmed_hotspot_is_told_with_its_false_alarm_rate(notes_of):

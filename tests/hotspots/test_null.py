@@ -8,7 +8,6 @@ from roadwatch.hotspots.density import kernel_matrix
 from roadwatch.hotspots.null import (
     Scatter,
     compare_with_scatterings,
-    kernel_surprise,
     null_scale,
     relocate,
 )
@@ -34,28 +33,9 @@ def scatter(stretch, *, weight=None, stratum=None, chance=None, n=60):
 
 
 def compare(records, kernel, *, n_draws=99, seed=1, **options):
-    return compare_with_scatterings(records, kernel=kernel, n_draws=n_draws, rng=np.random.default_rng(seed), **options)
-
-
-@pytest.mark.parametrize(("c", "e"), [(20, 8.0), (7, 1.0), (3, 2.5)])
-def test_surprise_is_the_poisson_log_likelihood_ratio(c, e):
-    # scipy: log f(c | mean c) - log f(c | mean e); scale 1 makes density a count
-    expected = stats.poisson.logpmf(c, c) - stats.poisson.logpmf(c, e)
-    found = kernel_surprise(np.array([float(c)]), mean=np.array([e]), scale=np.array([1.0]))
-    assert found == pytest.approx([expected])
-
-
-def test_surprise_of_twenty_where_eight_are_expected_by_hand():
-    # 20 ln(20/8) - 12 = 6.325815; in units of half a count each side doubles: 40 ln(40/16) - 24
-    surprise = kernel_surprise(np.array([20.0, 20.0]), mean=np.array([8.0, 8.0]), scale=np.array([1.0, 2.0]))
-    assert surprise == pytest.approx([6.325814637, 12.651629275])
-
-
-def test_no_more_than_expected_is_no_surprise_nor_is_where_nothing_can_be():
-    surprise = kernel_surprise(
-        np.array([2.0, 1.0, 5.0]), mean=np.array([2.0, 3.0, 0.0]), scale=np.array([1.0, 1.0, 0.0])
+    return compare_with_scatterings(
+        records, kernels=[kernel], n_draws=n_draws, rng=np.random.default_rng(seed), **options
     )
-    assert surprise.tolist() == [0.0, 0.0, 0.0]
 
 
 def test_mean_and_scale_match_many_scatterings(ring):
@@ -153,6 +133,89 @@ def test_progress_is_told_block_by_block(ring):
     assert told == [(40, 99), (80, 99), (99, 99)]
 
 
+def test_with_several_kernels_p_counts_the_largest_of_all_made_alike(ring):
+    wide = sparse.csr_array(ring @ ring)
+    records = scatter([3, 3, 3, 20, 20, 41, 55])
+    found = compare_with_scatterings(records, kernels=[ring, wide], n_draws=199, rng=np.random.default_rng(1))
+    seen = np.array([one.surprise(records.observed()) for one in found.yardsticks])
+    for kernel in (0, 1):
+        for stretch in (3, 20, 41):
+            reached = sum(largest >= seen[kernel, stretch] * (1 - 1e-9) for largest in found.largest)
+            assert found.p_by_kernel[kernel, stretch] == pytest.approx((1 + reached) / 200)
+    assert found.p_value.tolist() == found.p_by_kernel.min(axis=0).tolist()
+    assert found.p_of(seen[1]).tolist() == found.p_by_kernel[1].tolist()
+
+
+def test_kernels_made_alike_reach_as_high_by_chance(ring):
+    wide = sparse.csr_array(ring @ ring @ ring)
+    records = scatter(np.arange(0, 60, 3))
+    alone = [
+        compare_with_scatterings(records, kernels=[one], n_draws=999, rng=np.random.default_rng(1)).largest
+        for one in (ring, wide)
+    ]
+    both = compare_with_scatterings(records, kernels=[ring, wide], n_draws=999, rng=np.random.default_rng(1))
+    factor = (
+        both.yardsticks[1].scale
+        / compare_with_scatterings(records, kernels=[wide], n_draws=999, rng=np.random.default_rng(1))
+        .yardsticks[0]
+        .scale
+    )
+    assert factor == pytest.approx(np.full(60, factor[0]))
+    assert np.quantile(alone[1], 0.95) * factor[0] == pytest.approx(np.quantile(alone[0], 0.95), rel=0.02)
+
+
+def test_parts_of_a_record_move_as_one_with_its_whole_weight(ring):
+    parts = Scatter(
+        np.array([3, 4, 40]), np.array([0.3, 0.5, 1.0]), np.zeros(3, int), np.full((1, 60), 1 / 60), np.array([7, 7, 2])
+    )
+    weight, _ = parts.movable()
+    assert weight.tolist() == [0.8, 1.0]
+    assert parts.weight_by_stratum(2) == pytest.approx([0.8**2 + 1.0])
+    assert parts.observed()[[3, 4, 40]].tolist() == [0.3, 0.5, 1.0]
+    places = next(relocate(parts, n_draws=5, draws_per_block=5, rng=np.random.default_rng(1)))
+    assert places.shape == (5, 2)
+
+
+def test_k_fold_duplication_with_weights_one_in_k_leaves_density_and_expected_as_they_are(ring):
+    rng = np.random.default_rng(4)
+    stretch = rng.integers(60, size=30)
+    once = compare(scatter(stretch), ring)
+    often = compare(scatter(np.repeat(stretch, 5), weight=np.full(150, 0.2)), ring)
+    assert often.density == pytest.approx(once.density, rel=1e-9)
+    assert often.expected_density == pytest.approx(once.expected_density, rel=1e-9)
+
+
+def test_doubling_all_effort_changes_no_draw(ring):
+    chance = np.random.default_rng(5).uniform(0.2, 2.0, (1, 60))
+    found = [compare(scatter([3, 3, 20, 41], chance=c / c.sum()), ring).p_value.tolist() for c in (chance, 2 * chance)]
+    assert found[0] == found[1]
+
+
+def test_an_unsure_baseline_makes_the_draws_more_unlike_each_other(ring):
+    chance = np.full((1, 60), 1 / 60)
+    tilt = np.where(np.arange(60) < 30, 1.0, -1.0)
+    spread = []
+    for one in (None, tilt):
+        records = Scatter(np.arange(40), np.ones(40), np.zeros(40, int), chance, tilt=one)
+        places = next(relocate(records, n_draws=2000, draws_per_block=2000, rng=np.random.default_rng(2)))
+        spread.append((places < 30).mean(axis=1).std())
+    # by hand: binomial sd sqrt(.25 / 40) = .079 alone; each draw's chance is e^z / (e^z + e^-z), z normal
+    assert spread[0] == pytest.approx(np.sqrt(0.25 / 40), rel=0.1)
+    z = np.random.default_rng(3).standard_normal(100_000)
+    p = np.exp(z) / (np.exp(z) + np.exp(-z))
+    assert spread[1] == pytest.approx(np.sqrt(p.var() + (p * (1 - p)).mean() / 40), rel=0.1)
+
+
+def test_draws_follow_the_places_not_the_numbers_of_the_stretches(ring):
+    order = np.random.default_rng(8).permutation(60)  # new number -> old number
+    old = compare(scatter([3, 3, 3, 20, 41]), ring)
+    back = np.argsort(order)
+    moved = Scatter(back[[3, 3, 3, 20, 41]], np.ones(5), np.zeros(5, int), np.full((1, 60), 1 / 60), order=back)
+    new = compare(moved, sparse.csr_array(ring[order][:, order]))
+    assert new.largest == pytest.approx(old.largest)
+    assert new.p_value[back].tolist() == old.p_value.tolist()
+
+
 def test_false_alarms_stay_within_the_binomial_bound(county):
     # 300 counties without a hotspot, with uneven effort and weights, 99 scatterings each: the test is exact, so alarms
     # are binomial with 300 and at most 5 %; a lower bound guards against a test that never speaks
@@ -167,7 +230,7 @@ def test_false_alarms_stay_within_the_binomial_bound(county):
         chance = (chance / chance.sum())[None]
         places = rng.choice(n, 60, p=chance[0])
         records = scatter(places, weight=rng.choice([0.5, 0.8, 1.0], 60), chance=chance)
-        alarms += np.nanmin(compare_with_scatterings(records, kernel=kernel, n_draws=99, rng=rng).p_value) <= 0.05
+        alarms += np.nanmin(compare_with_scatterings(records, kernels=[kernel], n_draws=99, rng=rng).p_value) <= 0.05
     assert alarms <= stats.binom.ppf(0.999, 300, 0.05)
     assert alarms >= stats.binom.ppf(0.001, 300, 0.04)
 
@@ -184,5 +247,5 @@ def test_ignoring_effort_raises_false_alarms(county):
     for _ in range(30):
         places = rng.choice(n, 60, p=watched / watched.sum())
         records = scatter(places, chance=(stretches.length_m / stretches.length_m.sum())[None])
-        alarms += np.nanmin(compare_with_scatterings(records, kernel=kernel, n_draws=99, rng=rng).p_value) <= 0.05
+        alarms += np.nanmin(compare_with_scatterings(records, kernels=[kernel], n_draws=99, rng=rng).p_value) <= 0.05
     assert alarms > stats.binom.ppf(0.999, 30, 0.05)

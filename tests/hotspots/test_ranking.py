@@ -4,13 +4,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from roadwatch.hotspots import ranking
 from roadwatch.hotspots.baseline import make_baseline
 from roadwatch.hotspots.clusters import Run
-from roadwatch.hotspots.ranking import COLUMNS, Study, rank_hotspots
+from roadwatch.hotspots.ranking import COLUMNS
+from roadwatch.hotspots.study import Study
 from roadwatch.roads.reference import road_measure
 from roadwatch.roads.stretches import cut_stretches, stretch_table
 
-CONTRACT = [
+OUTPUT_COLUMNS = [
     "rank",
     "road",
     "from_m",
@@ -48,7 +50,7 @@ def study(records):
         n = len(table)
         table = table.assign(
             stretch=record_stretch, stratum=0, road_m=metre, count=columns.get("count", 1), record_id=np.arange(n)
-        )
+        ).assign(record=np.arange(n), is_main=True)
         baseline = make_baseline(stretches.length_m, effort_km)
         expected = table["weight"].sum() * baseline.chance.mean(axis=0)
         return Study(network, stretches, stretch_table(network, stretches), table, baseline, expected)
@@ -61,7 +63,11 @@ def run_over(study, stretch, *, cluster=0, p_value=0.01):
     row = study.table.iloc[stretch]
     held = np.flatnonzero(study.records["stretch"].isin(stretch))
     place = row["road"].iloc[0], int(row["road_part"].iloc[0]), row["from_m"].min(), row["to_m"].max()
-    return Run(cluster, *place, stretch, held, p_value, p_value / 2)
+    return Run(cluster, *place, stretch, held, stretch, p_value, p_value / 2)
+
+
+def rank_hotspots(runs, study, **options):
+    return ranking.rank_hotspots(runs, study, rng=np.random.default_rng(1), **options)
 
 
 RECORDS = [0, 0, 1, 1, 1, 5, 9, 13, 17]
@@ -71,7 +77,7 @@ def test_the_table_has_the_columns_promised_and_no_other(straight_road, study):
     made = study(straight_road(1000.0), RECORDS)
     table = rank_hotspots([run_over(made, [0, 1])], made)
     assert list(table.columns) == COLUMNS
-    assert set(CONTRACT) <= set(table.columns)
+    assert set(OUTPUT_COLUMNS) <= set(table.columns)
     assert table.crs.to_epsg() == 4326
 
 
@@ -104,7 +110,9 @@ def test_counts_of_a_row_by_hand(straight_road, study):
 def test_a_run_that_covers_part_of_a_stretch_expects_that_part(straight_road, study):
     made = study(straight_road(1000.0), RECORDS)
     whole = run_over(made, [0, 1])
-    half = Run(0, whole.road, 0, whole.from_m, whole.to_m * 0.75, whole.stretch, whole.record, 0.01, 0.01)
+    half = Run(
+        0, whole.road, 0, whole.from_m, whole.to_m * 0.75, whole.stretch, whole.record, whole.stretch, 0.01, 0.01
+    )
     by_length = [rank_hotspots([run], made)["expected"].iloc[0] for run in (whole, half)]
     assert by_length[1] == pytest.approx(0.75 * by_length[0])
 
@@ -205,3 +213,38 @@ def test_years_searched_are_blank_where_they_are_not_known(straight_road, study)
     assert table["years_searched"].isna().all()
     assert isinstance(table["years_searched"].dtype, pd.Int64Dtype)
     assert table["basis"].tolist() == ["unknown"]
+
+
+def test_equal_hotspots_share_their_ranks_and_unequal_ones_do_not(straight_road, study):
+    stretch = [0] * 8 + [50] * 8 + [100] * 30 + list(range(110, 400, 10))
+    made = study(straight_road(20_000.0), stretch)
+    table = rank_hotspots([run_over(made, [first]) for first in (0, 50, 100)], made)
+    assert table["rank"].tolist() == [1, 2, 3]
+    assert (table["rank_low"].iloc[0], table["rank_high"].iloc[0]) == (1, 1)
+    assert table["rank_low"].tolist()[1:] == [2, 2]
+    assert table["rank_high"].tolist()[1:] == [3, 3]
+
+
+def test_a_lone_hotspot_ranks_first_for_sure(straight_road, study):
+    made = study(straight_road(10_000.0), [0] * 8 + list(range(10, 200, 5)))
+    row = rank_hotspots([run_over(made, [0])], made).iloc[0]
+    assert (row["rank_low"], row["rank"], row["rank_high"]) == (1, 1, 1)
+
+
+def test_sexes_stages_windows_and_seasons_are_told(straight_road, study):
+    n = len(RECORDS)
+    made = study(
+        straight_road(1000.0),
+        RECORDS,
+        sex=["female", "female", "male", None, "unknown"] + ["male"] * (n - 5),
+        life_stage=["adult"] * n,
+        year=[2021] * 5 + [2022] * (n - 5),
+        date=[f"2021-06-{day:02d}" for day in (1, 2, 3, 4, 30)] + ["2022-01-01"] * (n - 5),
+        observed_at=[f"2021-06-01T{hour:02d}:00:00-04:00" for hour in (7, 8, 9, 10, 20)] + ["2022-01-01"] * (n - 5),
+    )
+    row = rank_hotspots([run_over(made, [0, 1])], made).iloc[0]
+    assert row["sexes"] == "female 2, male 1, not said 1, unknown 1"
+    assert row["stages"] == "adult 5"
+    assert (row["window_from"], row["window_to"], row["window_days"]) == ("06-01", "06-04", 4.0)
+    assert (row["hour_from"], row["hour_to"]) == (7.0, 10.0)
+    assert row["one_season"]

@@ -178,12 +178,130 @@ def test_effort_by_year_keeps_records_in_their_year(planted):
     assert found.hotspots["road"].iloc[0] == "East 2"
 
 
-def test_traffic_in_the_baseline_is_named_in_the_question(planted):
-    network, stretches, table = planted()
-    found = search(network, stretches, table, exposure=np.ones(len(stretches.edge)), beyond="traffic")
+@pytest.fixture
+def busy_county(county, records):
+    """busy_county(hot=...): a county whose eastward roads bear much more traffic and, with it, more deaths."""
+
+    def make(*, known=1.0, hot=False, seed=3, n=150):
+        names = [f"East {row}" for row in range(6)] + [f"North {column}" for column in range(6)]
+        traffic = np.r_[np.full(6, 8000.0), np.full(6, 500.0)]
+        traffic[int(len(traffic) * known) :] = np.nan
+        network = county(6, 1000.0)
+        by_name = dict(zip(names, traffic, strict=True))
+        network.edges["traffic_per_day"] = network.edges["road"].map(by_name)
+        stretches = cut_stretches(network)
+        table = stretch_table(network, stretches)
+        chance = np.where(table["road"].str.startswith("East"), 4.0, 1.0)
+        if hot:
+            chance[((table["road"] == "North 2") & table["from_m"].between(2200, 2560)).to_numpy()] = 60.0
+        places = np.random.default_rng(seed).choice(len(chance), n, p=chance / chance.sum())
+        return network, stretches, records(stretches, places)
+
+    return make
+
+
+def test_traffic_explains_what_it_explains(busy_county):
+    alarms = {"search": 0, "traffic": 0}
+    for seed in range(12):
+        made = busy_county(seed=seed)
+        for beyond in alarms:
+            alarms[beyond] += not search(*made, beyond=beyond, n_draws=99).hotspots.empty
+    assert alarms["traffic"] <= 3  # P(more than 3 of 12 at 5 %) = .002
+    assert alarms["search"] > alarms["traffic"]
+
+
+def test_a_hotspot_on_a_quiet_road_stands_out_beyond_traffic(busy_county):
+    found = search(*busy_county(hot=True), beyond="traffic")
+    assert found.hotspots["road"].iloc[0] == "North 2"
     assert found.notes[0].startswith(
-        "Question answered: where are there more deaths than road length and traffic alone"
+        "Question answered: where are there more deaths than road length and traffic alone explain?"
     )
+    assert found.notes[1].startswith("Traffic: deaths grow with vehicles a day to the power")
+
+
+def test_traffic_filled_in_is_said_and_too_little_is_refused(busy_county):
+    notes = search(*busy_county(known=0.75), beyond="traffic", n_draws=19).notes
+    assert any(note.startswith("Traffic was not known on 25% of the road length") for note in notes)
+    with pytest.raises(NotEnoughDataError, match="traffic is not known on 67% of the road length"):
+        search(*busy_county(known=0.34), beyond="traffic", n_draws=19)
+
+
+def test_an_exposure_given_by_hand_is_named_in_the_question(planted):
+    network, stretches, table = planted()
+    found = search(network, stretches, table, exposure=np.ones(len(stretches.edge)), beyond="mowing")
+    assert found.notes[0].startswith("Question answered: where are there more deaths than road length and mowing alone")
+
+
+def test_half_and_twice_the_width_are_tested_beside_it(planted):
+    found = search(*planted())
+    assert found.null.p_by_kernel.shape[0] == 3
+    assert any("of half-width 300 m (and of 150 and 600 m beside it)" in note for note in found.notes)
+    assert found.hotspots["support"].iloc[0] == "150 300 600"
+
+
+def test_a_discontinuous_split_says_what_it_lost(planted):
+    found = search(*planted(), split="discontinuous")
+    assert found.hotspots["road"].iloc[0] == "East 2"
+    assert any("of the records' weight fell off the network." in note for note in found.notes)
+    assert not any("fell off" in note for note in search(*planted()).notes)
+
+
+@pytest.fixture
+def pike(roads, records):
+    """pike(divided): a road of two carriageways 20 m apart and one without, 5 km each, a record every 200 m."""
+
+    def make(*, divided):
+        lines = {"Pike": [(0, 0), (5000, 0)], "Lane": [(0, 900), (5000, 900)]}
+        if divided:
+            lines["Pike west"] = [(5000, 20), (0, 20)]
+        network = roads(lines, divided=[True, None, True][: len(lines)])
+        network.edges["road"] = network.edges["road"].replace("Pike west", "Pike")
+        network.edges.loc[network.edges["road"].eq("Pike"), "road_part"] = np.arange(1 + divided)
+        stretches = cut_stretches(network)
+        on_pike = np.flatnonzero(network.edges["road"].to_numpy()[stretches.edge] == "Pike")
+        rest = np.flatnonzero(network.edges["road"].to_numpy()[stretches.edge] == "Lane")
+        return network, stretches, records(stretches, np.r_[on_pike[:: 4 * (1 + divided)], rest[::4]])
+
+    return make
+
+
+def test_two_carriageways_count_as_one_road(pike):
+    found = {divided: search(*pike(divided=divided)) for divided in (True, False)}
+    expected = [
+        (one.stretches["expected_density"] * (one.stretches["to_m"] - one.stretches["from_m"]) / 1000)[
+            one.stretches["road"] == "Lane"
+        ].sum()
+        for one in found.values()
+    ]
+    n_records = [one.stretches["deaths"].sum() for one in found.values()]
+    assert expected[0] / n_records[0] == pytest.approx(expected[1] / n_records[1], rel=0.01)
+    second = (found[True].stretches["road"] == "Pike") & found[True].stretches["p_value"].isna()
+    assert found[True].stretches.loc[second, "deaths"].sum() == 0
+    assert any("5.0 km of second carriageways" in note for note in found[True].notes)
+
+
+def test_a_trial_of_carcasses_adds_rates_but_changes_no_test(planted):
+    from roadwatch.hotspots.carcasses import CarcassTrial
+
+    plain = search(*planted())
+    told = search(*planted(), trial=CarcassTrial(4.0, 1.0, 0.6, 0.1, 7.0))
+    assert told.hotspots["p_value"].tolist() == plain.hotspots["p_value"].tolist()
+    assert plain.hotspots["killed_per_km_year"].isna().all()
+    ratio = told.hotspots["killed_per_km_year"] / told.hotspots["deaths_per_km_year"]
+    assert ratio.to_numpy() == pytest.approx(1 / 0.304439, rel=1e-4)  # the worked case with later searches
+    assert (told.hotspots["killed_per_km_year_low"] < told.hotspots["killed_per_km_year"]).all()
+
+
+def test_a_record_in_two_places_counts_by_its_parts(planted):
+    network, stretches, table = planted()
+    table = table.assign(record_id=[f"r{k}" for k in range(len(table))])
+    other = table.assign(edge=(table["edge"] + 7) % len(network.edges), offset_m=300.0, weight=0.2)
+    found = search(network, stretches, pd.concat([table.assign(weight=0.8), other], ignore_index=True))
+    first = found.hotspots.iloc[0]
+    assert first["road"] == "East 2"
+    assert first["events"] == first["animals"]
+    assert first["deaths"] == pytest.approx(0.8 * first["events"], abs=1.0)
+    assert found.stretches["deaths"].sum() == pytest.approx(120.0)
 
 
 def test_fewer_than_thirty_records_give_a_watch_list_only(planted):
@@ -195,6 +313,26 @@ def test_fewer_than_thirty_records_give_a_watch_list_only(planted):
     assert (found.watch_list["events"] >= 1).all()
     assert any("25 records are not enough for a confirmed hotspot" in note for note in found.notes)
     assert any("about 600 m of road would do so by chance" in note for note in found.notes)  # 1 % of 60 km
+
+
+def test_many_unsure_records_are_worth_few(planted):
+    network, stretches, table = planted(120, share=0.4)
+    found = search(network, stretches, table.assign(weight=0.1))
+    assert found.hotspots.empty
+    assert any("120 records, worth 12.0, are not enough for a confirmed hotspot" in note for note in found.notes)
+
+
+def test_a_hotspot_worth_less_than_three_animals_is_provisional(planted):
+    network, stretches, table = planted(120, share=0.0)
+    hot = np.isin(np.arange(120), [0, 3, 30, 61, 92])  # five at one spot, of several days, years and observers
+    table = table.assign(
+        edge=np.where(hot, table["edge"].iloc[0], table["edge"]), offset_m=np.where(hot, 480.0, table["offset_m"])
+    )
+    statuses = {
+        weight: search(network, stretches, table.assign(weight=weight), beside_m=()).hotspots["status"].tolist()
+        for weight in (1.0, 0.45)
+    }
+    assert statuses == {1.0: ["confirmed"], 0.45: ["provisional"]}  # worth 5.0 animals, or 2.25
 
 
 def test_a_lone_record_is_not_on_the_watch_list(planted):

@@ -1,0 +1,74 @@
+"""The log-likelihood ratio, fast and plain."""
+
+import numpy as np
+import pytest
+from scipy import sparse, stats
+
+from roadwatch.hotspots.surprise import Yardstick, kernel_surprise
+
+
+@pytest.fixture
+def yardstick():
+    """A yardstick over 3,000 stretches, more than are worked on at a time, with some where nothing can be."""
+    rng = np.random.default_rng(4)
+    kernel = sparse.random_array((3000, 3000), density=0.004, rng=rng, format="csr")
+    mean = rng.uniform(0.1, 2.0, 3000)
+    scale = np.where(rng.random(3000) < 0.1, 0.0, rng.uniform(0.5, 3.0, 3000))
+    return Yardstick.of(kernel, mean, scale)
+
+
+def plain(density, mean, scale):
+    if scale == 0 or density <= mean:
+        return 0.0
+    return scale * (density * np.log(density / mean) - (density - mean))
+
+
+@pytest.mark.parametrize(("c", "e"), [(20, 8.0), (7, 1.0), (3, 2.5)])
+def test_surprise_is_the_poisson_log_likelihood_ratio(c, e):
+    # scipy: log f(c | mean c) - log f(c | mean e); scale 1 makes density a count
+    expected = stats.poisson.logpmf(c, c) - stats.poisson.logpmf(c, e)
+    found = kernel_surprise(np.array([float(c)]), mean=np.array([e]), scale=np.array([1.0]))
+    assert found == pytest.approx([expected])
+
+
+def test_surprise_of_twenty_where_eight_are_expected_by_hand():
+    # 20 ln(20/8) - 12 = 6.325815; in units of half a count each side doubles: 40 ln(40/16) - 24
+    surprise = kernel_surprise(np.array([20.0, 20.0]), mean=np.array([8.0, 8.0]), scale=np.array([1.0, 2.0]))
+    assert surprise == pytest.approx([6.325814637, 12.651629275])
+
+
+def test_no_more_than_expected_is_no_surprise_nor_is_where_nothing_can_be():
+    surprise = kernel_surprise(
+        np.array([2.0, 1.0, 5.0]), mean=np.array([2.0, 3.0, 0.0]), scale=np.array([1.0, 1.0, 0.0])
+    )
+    assert surprise.tolist() == [0.0, 0.0, 0.0]
+
+
+def test_the_highest_of_each_draw_is_that_of_a_plain_loop(yardstick):
+    counts = np.random.default_rng(5).poisson(0.5, (3000, 7)).astype(float)
+    bar = np.random.default_rng(6).uniform(1.0, 5.0, 3000)
+    highest, reached = yardstick.highest(counts, bar)
+    density = yardstick.kernel.toarray() @ counts
+    for draw in range(7):
+        every = [plain(*one) for one in zip(density[:, draw], yardstick.mean, yardstick.scale, strict=True)]
+        assert highest[draw] == pytest.approx(max(every))
+    assert reached.tolist() == (density >= bar[:, None]).sum(axis=1).tolist()
+    assert yardstick.highest(counts, None)[1].tolist() == [0] * 3000
+
+
+def test_surprise_at_some_stretches_of_fewer_records_expects_less(yardstick):
+    counts = np.random.default_rng(5).poisson(0.5, (3000, 2)).astype(float)
+    some = np.array([3, 1500, 2999])
+    found = yardstick.surprise_at(some, counts, np.array([1.0, 0.5]))
+    density = (yardstick.kernel @ counts)[some]
+    for column, left in enumerate((1.0, 0.5)):
+        expected = [
+            plain(d, left * m, s)
+            for d, m, s in zip(density[:, column], yardstick.mean[some], yardstick.scale[some], strict=True)
+        ]
+        assert found[:, column] == pytest.approx(expected)
+
+
+def test_scaling_multiplies_surprise(yardstick):
+    counts = np.random.default_rng(5).poisson(0.5, 3000).astype(float)
+    assert yardstick.scaled(2.5).surprise(counts) == pytest.approx(2.5 * yardstick.surprise(counts))
