@@ -19,6 +19,7 @@ from roadwatch.records.coordinates_repair import NO_AREA, Area
 from roadwatch.records.dates import Order, zone_of
 from roadwatch.records.fields import Kind, fields_of
 from roadwatch.records.file_habits import habits_of
+from roadwatch.records.shapes import SHAPE_COLUMN, named_shapes
 from roadwatch.records.taxonomy import Taxonomy, taxonomy_of
 from roadwatch.records.time_cells import SECOND_TIME_COLUMN, days_of_parts, joined_times, with_second_times
 from roadwatch.records.waypoints import is_waypoints, with_species
@@ -159,6 +160,8 @@ def read_values(
         complaints += found
         if one.type == "taxon":
             columns[one.name + AS_WRITTEN] = cells[one.name]
+    if SHAPE_COLUMN in raw.rows:
+        complaints = named_shapes(complaints, raw.rows[SHAPE_COLUMN])
     if "taxon" in cells:
         complaints += _doubts(cells["taxon"].mask(cells["id_confidence"].notna(), None), taxa)
         columns[QUALIFIER] = columns[QUALIFIER].fillna(_qualifiers(cells["taxon"], taxa))
@@ -228,6 +231,8 @@ def _cells(raw: RawTable, plan: ColumnPlan, kind: Kind) -> dict[str, pd.Series]:
                 day=None if times.day is None else _stripped(raw.rows[times.day]),
                 zone=None if times.zone is None else _stripped(raw.rows[times.zone]),
             )
+            if one.required and times.day is not None:
+                text = text.where(without_blanks(text).notna(), _stripped(raw.rows[times.day]))
         if name == "at" and SECOND_TIME_COLUMN in raw.rows:
             text = with_second_times(text, _stripped(raw.rows[SECOND_TIME_COLUMN]))
         cells[name] = text if one.type == "text" else without_blanks(text)

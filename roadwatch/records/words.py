@@ -42,7 +42,7 @@ def read_choice(text: str, field: Field) -> str | Misread:
     if word in field.choices:
         return word
     close = get_close_matches(key, list(by_key), n=1, cutoff=0.75)
-    hint = f", perhaps {by_key[close[0]]}" if close else ""
+    hint = f" (perhaps {by_key[close[0]]} is meant)" if close else ""
     return Misread(f"is not known; write one of {', '.join(field.choices)}{hint}")
 
 

@@ -81,6 +81,23 @@ def test_a_timezone_in_a_column_of_its_own_is_followed_where_a_time_has_none(col
     assert accepted.table["observed_at"].tolist() == [found]
 
 
+@pytest.mark.parametrize(
+    ("start", "end", "started_at", "ended_at"),
+    [
+        (None, None, "2025-05-12", None),
+        ("NA", None, "2025-05-12", None),
+        ("07:40", None, "2025-05-12T07:40:00-04:00", None),
+        (None, "09:10", "2025-05-12", "2025-05-12T09:10:00-04:00"),
+    ],
+)
+def test_a_search_whose_start_is_blank_began_on_its_day(start, end, started_at, ended_at):
+    cells = {"search_id": "s1", "date": "2025-05-12", "start": start, "end": end, "method": "foot", "roads": "A 1"}
+    raw = RawTable.of_columns("searches.csv", {name: [cell] for name, cell in cells.items()})
+    accepted = accept_rows(raw, "searches", timezone=TIMEZONE, context=context())
+    assert accepted.table["started_at"].tolist() == [started_at]
+    assert accepted.table["ended_at"].tolist() == [ended_at]
+
+
 def test_the_name_of_the_repeated_hour_is_that_of_the_logger_s_reader():
     assert SECOND_TIME_COLUMN == REPEATED_HOUR_COLUMN
 

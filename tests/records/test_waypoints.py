@@ -28,6 +28,37 @@ def test_a_table_that_names_the_animal_is_no_table_of_waypoints(column):
     assert not is_waypoints(waypoints(("001", None, None), **{column: "slider"}))
 
 
+@pytest.mark.parametrize(
+    ("name", "taxon", "condition"),
+    [
+        ("dead slider", "Trachemys scripta", "dead"),
+        ("box turtle alive", "Terrapene carolina", "alive"),
+        ("AOR snapper", "Chelydra serpentina", "alive"),
+        ("slider", "Trachemys scripta", None),
+    ],
+)
+def test_the_name_alone_is_searched(name, taxon, condition):
+    raw = RawTable.of_columns("gps.gpx", {**{key: [cell] for key, cell in PLACE.items()}, "name": [name]})
+    table, faults = parse_values(raw, "crossings", timezone="America/New_York")
+    assert faults == []
+    assert table.loc[0, ["taxon", "condition", "notes"]].tolist() == [taxon, condition, name]
+
+
+def test_notes_and_condition_of_other_columns_stay_beside_the_name():
+    cells = {**PLACE, "name": "slider", "Comments": "near Cooter Pond, not dead", "status": "injured"}
+    raw = RawTable.of_columns("club.csv", {key: [cell] for key, cell in cells.items()})
+    table, faults = parse_values(raw, "crossings", timezone="America/New_York")
+    assert faults == []
+    assert table.loc[0, ["taxon", "condition"]].tolist() == ["Trachemys scripta", "injured"]
+    assert table.loc[0, "notes"] == "slider; near Cooter Pond, not dead"
+
+
+def test_a_name_that_stands_alone_keeps_its_qualifier():
+    raw = RawTable.of_columns("club.csv", {**{k: [c] for k, c in PLACE.items()}, "name": ["Pseudemys cf. floridana"]})
+    table, _ = parse_values(raw, "crossings", timezone="America/New_York")
+    assert table.loc[0, "taxon_as_written"] == "Pseudemys cf. floridana"
+
+
 def test_a_table_without_places_is_no_table_of_waypoints():
     assert not is_waypoints(RawTable.of_columns("a.csv", {"name": ["x"], "desc": ["y"]}))
 

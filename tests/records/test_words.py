@@ -55,6 +55,7 @@ def test_no_written_word_stands_for_two_things_in_one_field():
         ("condition", "road kill", "dead"),
         ("condition", "Squashed", "dead"),
         ("condition", "live", "alive"),
+        ("condition", "AOR", "alive"),  # alive on road, as DOR is dead on road: common practice, no source
         ("condition", "uncertain", "unknown"),  # Darwin Core vitality: alive, dead, mixedLot, uncertain, notAssessed
         ("condition", "notAssessed", "unknown"),
         ("condition", "mixedLot", "unknown"),
@@ -70,7 +71,7 @@ def test_everyday_words_stand_for_their_choice(name, written, word):
 
 def test_an_unknown_word_is_answered_with_the_allowed_ones_and_the_nearest():
     answer = read_choice("injurred", CROSSING["condition"])
-    assert answer == Misread("is not known; write one of alive, injured, dead, unknown, perhaps injured")
+    assert answer == Misread("is not known; write one of alive, injured, dead, unknown (perhaps injured is meant)")
 
 
 @pytest.mark.parametrize("written", ["depredated", "hatched", "eaten", "relocated"])

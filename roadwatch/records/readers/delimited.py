@@ -8,6 +8,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from roadwatch.records.readers.limits import LONGEST_CELL
 from roadwatch.records.readers.separators import SEPARATOR_NAMES, sniff_separator
 from roadwatch.records.readers.wording import line_list, unfit
 from roadwatch.records.tables import RowFault
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 _SAMPLE_LINES = 500
 _MOST_READ_TWICE = 10
 """Lines may be read again after a broken quotation mark, up to this many times the length of the file."""
+_BROKEN_QUOTE = "a quotation mark opens and does not close within its cell; close it, or double it inside a text"
+_ENDLESS = f"a cell is longer than {LONGEST_CELL} characters; shorten it"
 
 
 @dataclass
@@ -100,7 +103,7 @@ def _fill(split: SplitText, lines: list[str]) -> None:
 
 def _usual_width(lines: list[str], separator: str) -> int:
     """Number of cells of most rows, by the lines without quotation marks where there are any."""
-    sample = [line for line in lines[:_SAMPLE_LINES] if line.strip()]
+    sample = [line for line in lines[:_SAMPLE_LINES] if line.strip() and len(line) <= LONGEST_CELL]
     widths = Counter(line.count(separator) + 1 for line in sample if '"' not in line)
     if not widths:
         try:
@@ -142,6 +145,8 @@ def _read_until_broken(split: SplitText, lines: list[str], *, start: int, width:
                 originals.append(original.rstrip("\r\n"))
             first = last
     except csv.Error:
+        if _is_endless(lines[first], split.separator):
+            return _hold_back(split, lines, first, _ENDLESS), start + reader.line_num
         return _broken_quote(split, lines, first), start + reader.line_num
     return len(lines), len(lines)
 
@@ -154,7 +159,20 @@ def _is_open(original: str, separator: str) -> bool:
     return False
 
 
+def _is_endless(line: str, separator: str) -> bool:
+    """A line has a cell longer than the limit, of itself."""
+    try:
+        list(csv.reader([line], delimiter=separator, skipinitialspace=True))
+    except csv.Error as error:
+        return "field larger" in str(error)
+    return False
+
+
 def _broken_quote(split: SplitText, lines: list[str], at: int) -> int:
+    return _hold_back(split, lines, at, _BROKEN_QUOTE)
+
+
+def _hold_back(split: SplitText, lines: list[str], at: int, reason: str) -> int:
     original = lines[at].rstrip("\r\n")
     split.faults.append(
         RowFault(
@@ -163,7 +181,7 @@ def _broken_quote(split: SplitText, lines: list[str], at: int) -> int:
             original=original,
             column="",
             found=original[:60],
-            reason="a quotation mark opens and does not close within its cell; close it, or double it inside a text",
+            reason=reason,
         )
     )
     return at + 1

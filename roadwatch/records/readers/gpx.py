@@ -51,7 +51,8 @@ def read_gpx(path: Path) -> list[RawTable]:
     waypoints = _children(root, "wpt")
     tracks = _children(root, "trk")
     n_routes = len(_children(root, "rte"))
-    notes = (f"{n_routes} routes left out: a route is planned, not travelled",) if n_routes else ()
+    routes = "1 route" if n_routes == 1 else f"{n_routes} routes"
+    notes = (f"{routes} left out: a route is planned, not travelled",) if n_routes else ()
     tables = []
     if waypoints:
         tables.append(_waypoint_table(waypoints, source=f"{source}, waypoints" if tracks else source, notes=notes))

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from roadwatch.records.columns import match_columns
+from roadwatch.records.fields import KINDS
 from roadwatch.records.readers.limits import LONGEST_NAME, MOST_COLUMNS, MOST_PADDED_CELLS, MOST_PADDED_TIMES
 from roadwatch.records.readers.separators import has_decimal_comma
 from roadwatch.records.readers.wording import line_list, unfit
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 
 _HEADER_WITHIN_ROWS = 30
 _LONGEST_VALUE = 60
+_DATE_OR_DECIMAL = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T\s].*)?|[+-]?\d+[.,]\d+")
 _VALUE = re.compile(r"[+-]?[\d.,:/\-\sTZ]*\d[\d.,:/\-\sTZ]*")
 
 
@@ -107,15 +110,24 @@ def _find_header(split: SplitText) -> int:
     for at, record in enumerate(split.records[:_HEADER_WITHIN_ROWS]):
         filled = [cell for cell in record if cell]
         if len(filled) >= max(2, usual / 2):
-            if all(len(cell) <= _LONGEST_VALUE and _VALUE.fullmatch(cell) for cell in filled):
+            if _is_of_values(filled):
                 break
             return at
     raise unfit(
         split.source,
         found="values where the column names should stand",
-        expected="a first line that names the columns",
-        cure="put the names of the columns in the first line",
+        expected="a header",
+        cure="put the names of the columns in line 1",
     )
+
+
+def _is_of_values(filled: list[str]) -> bool:
+    """A row of nothing but values, or of more days and decimal numbers than names that are known, is no header."""
+    short = [cell for cell in filled if len(cell) <= _LONGEST_VALUE]
+    n_values = sum(_DATE_OR_DECIMAL.fullmatch(cell) is not None for cell in short)
+    if n_values and n_values >= max(len(match_columns(list(dict.fromkeys(short)), kind)) for kind in KINDS):
+        return True
+    return len(short) == len(filled) and all(_VALUE.fullmatch(cell) for cell in filled)
 
 
 def _column_names(header: list[str | None], notes: list[str]) -> list[str | None]:

@@ -16,7 +16,9 @@ LARGEST_XML_MB = 50
 MOST_TAGS = 5_000_000
 """Opening and closing tags of one XML file; a tree of so many takes about 0.6 GB."""
 LONGEST_LINE = 5_000_000
-"""Characters of one line of text: a recorded track of 200,000 points as WKT; a longer line is no table."""
+"""Characters of one line of text; a file with a longer line is no table."""
+LONGEST_CELL = 131_072
+"""Characters of one cell of text: what Python's csv module takes unless told otherwise."""
 MOST_COLUMNS = 1_000
 """Columns of one table; survey exports have some hundreds, the .dbf of a shapefile can have 255."""
 LONGEST_NAME = 300

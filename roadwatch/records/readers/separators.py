@@ -7,6 +7,8 @@ import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from roadwatch.records.readers.limits import LONGEST_CELL
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -40,8 +42,9 @@ def sniff_separator(lines: Sequence[str]) -> str | None:
 
 def _fit(lines: Sequence[str], separator: str) -> tuple[float, int]:
     """Share of rows with the commonest width above one, and that width."""
+    sample = [line for line in lines[:_SAMPLE_LINES] if len(line) <= LONGEST_CELL]
     try:
-        widths = [len(row) for row in csv.reader(lines[:_SAMPLE_LINES], delimiter=separator) if any(row)]
+        widths = [len(row) for row in csv.reader(sample, delimiter=separator) if any(row)]
     except csv.Error:
         return (0.0, 1)
     tables = Counter(width for width in widths if width > 1)

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from roadwatch.errors import UnfitFileError
 from roadwatch.records.readers.delimited import split_text
+from roadwatch.records.readers.limits import LONGEST_CELL
 from roadwatch.records.readers.text import DecodedText
 
 
@@ -99,6 +100,15 @@ def test_a_declared_separator_line_is_not_a_row():
 def test_a_single_column_is_refused():
     with pytest.raises(UnfitFileError, match=r"a.csv: found one column only, expected columns separated by"):
         split("just text\nand more\n")
+
+
+@pytest.mark.parametrize("cell", ["x" * (LONGEST_CELL + 1), '"' + "x" * (LONGEST_CELL + 1) + '"'])
+def test_one_cell_beyond_the_limit_holds_back_its_row_only(cell):
+    cut = split(f"a,b\n1,2\n3,{cell}\n4,5\n")
+    assert cut.records == [["a", "b"], ["1", "2"], ["4", "5"]]
+    (fault,) = cut.faults
+    assert (fault.line, fault.severity, fault.original) == (3, "hold back", f"3,{cell}")
+    assert fault.reason.startswith("a cell is longer than 131072 characters")
 
 
 @given(st.lists(st.lists(st.text(alphabet='ab",;\n x', max_size=6), min_size=2, max_size=2), min_size=1, max_size=8))

@@ -130,7 +130,7 @@ def test_waypoints_and_tracks_of_one_file_are_two_tables(gpx):
 
 def test_a_planned_route_is_left_out_and_said(gpx):
     (table,) = gpx(WAYPOINT + '<rte><rtept lat="1" lon="2"/></rte>')
-    assert "1 routes left out: a route is planned, not travelled" in table.notes
+    assert "1 route left out: a route is planned, not travelled" in table.notes
 
 
 def test_gpx_1_0_and_files_without_namespace_are_read(gpx):

@@ -74,10 +74,23 @@ def test_decimal_points_are_no_decimal_commas(read_text):
     assert not read_text("lat;lon\n42.37;-72,51\n").decimal_comma
 
 
-@pytest.mark.parametrize("text", ["1,2\n3,4\n", "2024-06-08,42.37,-72.51\n2024-06-09,42.37,-72.51\n"])
+BARE = [
+    "2024-06-08,42.37,-72.51,slider\n2024-06-09,42.37,-72.51,cooter\n",
+    "2024-06-08,42.37,-72.51,turtle,alive\n2024-06-09,42.37,-72.51,cooter,dead\n",  # two words that also name columns
+    "6/8/2024 07:40;42,37;-72,51;slider\n6/9/2024 07:40;42,37;-72,51;cooter\n",
+]
+"""Tables whose first line is a record."""
+
+
+@pytest.mark.parametrize("text", ["1,2\n3,4\n", "2024-06-08,42.37,-72.51\n2024-06-09,42.37,-72.51\n", *BARE])
 def test_values_in_place_of_a_header_are_refused(read_text, text):
     with pytest.raises(UnfitFileError, match="found values where the column names should stand"):
         read_text(text)
+
+
+def test_names_that_nobody_knows_are_still_a_header(read_text):
+    assert list(read_text("colour,weight 2.5\nred,3\n").rows) == ["colour", "weight 2.5"]
+    assert list(read_text("date,lat,lon,2024-06-08\n2024-06-09,42.37,-72.51,x\n").rows)[3] == "2024-06-08"
 
 
 def test_a_header_without_rows_is_refused(read_text):
