@@ -56,12 +56,15 @@ NOT_FAULTS = """
 FAULTS = """
 ## Deliberate faults
 
-These rows must be held back, and no others. Lines count from 1 with the header as line 1; in GPX and GeoJSON files
-the number is that of the waypoint or feature.
+A slip that only one change puts right, because the county lies where it lies, is mended and the change is recorded;
+every other faulty row must be held back, and no sound one. Lines count from 1 with the header as line 1; in GPX and
+GeoJSON files the number is that of the waypoint or feature.
 
-| file | line | column | fault |
-|---|---:|---|---|
+| file | line | column | fault | becomes |
+|---|---:|---|---|---|
 """
+
+MENDED = ("longitude and latitude swapped", "minus sign missing")
 
 FILES = {
     "crossings_2022.csv": "the project's own column names, words for confidence, some characters seen",
@@ -92,7 +95,11 @@ def write_readme(folder: Path, hotspots: list[Hotspot], planted: Planted, faults
         n_seconds=planted.n_second_reports,
         repeated=", ".join(f"`{name}`" for name in planted.repeated_ids),
     )
-    rows = [f"| `{fault.file}` | {fault.line} | {fault.column} | {fault.what} |" for fault in faults]
+    rows = [
+        f"| `{fault.file}` | {fault.line} | {fault.column} | {fault.what} "
+        f"| {'mended' if fault.what in MENDED else 'held back'} |"
+        for fault in faults
+    ]
     text = INTRODUCTION + _file_table(folder) + AFTER_FILES + _hotspot_table(hotspots) + told + FAULTS
     (folder / "README.md").write_bytes((text + "\n".join(rows) + "\n").encode())
 

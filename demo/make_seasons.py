@@ -195,10 +195,19 @@ def _finds(
     found = []
     for k in sorted(rng.choice(len(pairs), size=FOUND_IN_SEARCH[searches[0].start.year], p=p)):
         search, cell = pairs[k]
-        minutes = rng.uniform(0.05, 0.95) * (search.end - search.start).total_seconds() / 60
+        travelled = _share_travelled(cells, cell, [number[name] for name in search.roads]) + rng.uniform(-0.02, 0.02)
+        minutes = min(max(travelled, 0.05), 0.95) * (search.end - search.start).total_seconds() / 60
         when = search.start + timedelta(minutes=round(minutes))
         found.append(_meeting(roads, hotspots, cells, cell, when, search.observer, search, rng))
     return found
+
+
+def _share_travelled(cells: Cells, cell: int, roads: list[int]) -> float:
+    """How much of a search lies behind when it reaches a cell: its roads one after the other, each end to end."""
+    before = sum(cells.length_m[cells.road == road].sum() for road in roads[: roads.index(int(cells.road[cell]))])
+    own = np.flatnonzero(cells.road == cells.road[cell])
+    behind = before + cells.length_m[own[own < cell]].sum()
+    return float(behind / cells.length_m[np.isin(cells.road, roads)].sum())
 
 
 def _chance_finds(

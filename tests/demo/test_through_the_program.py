@@ -56,7 +56,18 @@ def test_exactly_the_promised_rows_are_held_back(
     assert len(reports) == 18
     held = Season.open(season_path).held_back()
     found = sorted(zip(held["file_name"], held["line"].astype(int), strict=True))
-    assert found == sorted(zip(faults["file"], faults["line"], strict=True))
+    promised = faults[faults["becomes"] == "held back"]
+    assert found == sorted(zip(promised["file"], promised["line"], strict=True))
+
+
+def test_slips_with_one_cure_are_mended_and_the_change_is_recorded(
+    season_path: Path, reports: dict[str, FileReport], faults: pd.DataFrame
+) -> None:
+    assert len(reports) == 18
+    mended = faults[faults["becomes"] == "mended"]
+    changes = Season.open(season_path).changes()
+    assert len(changes["record_key"].unique()) == len(mended) == 4
+    assert set(changes["field"]) == {"longitude", "latitude"}
 
 
 def test_rows_in_two_files_count_once(reports: dict[str, FileReport]) -> None:
