@@ -14,11 +14,21 @@ COMMANDS = {
     "new": "Start a season file from a roads layer.",
     "layer": "Add or replace water, protected land, measures or another map layer.",
     "ingest": "Read, check and keep files of records.",
-    "problems": "List the rows held back, with reason, original text and cure.",
-    "fields": "Explain the columns of a kind of record.",
+    "problems": "List the rows held back, with reason, original text and cure; accept what is proposed.",
+    "amend": "Correct fields of one record, with who, when and why.",
+    "history": "Tell where a record came from and what was corrected in it.",
+    "undo": "Take back what a file told; without a number, list what was read in.",
+    "doubles": "List the records that may be one animal, with probability and reasons.",
+    "fields": "Explain the columns of a kind of record, or the characters of turtles.",
     "template": "Print an empty CSV to fill in.",
+    "identify": "Say what a turtle may be, how surely, and what to look at next.",
+    "calibration": "Tell whether 80 % sure was right 80 % of the time.",
     "hotspots": "Rank the road stretches where turtles die.",
     "hatch": "Give each nest its window of hatching days.",
+    "hindcast": "Tell how often past windows would have held.",
+    "sex-ratio": "Give each nest the share of females that its warmth makes likely.",
+    "outcomes": "Sum up how the season's nests ended.",
+    "fit": "Fit hatching parameters to incubation durations of your own.",
     "map": "Draw the season as one web page that needs no network.",
     "demo": "Run the whole job on the invented county.",
 }
@@ -26,7 +36,7 @@ COMMANDS = {
 
 def load(name: str) -> click.Command:
     """Import the module of the command ``name`` and return its command."""
-    command: click.Command = import_module(f"{__name__}.{name}").command
+    command: click.Command = import_module(f"{__name__}.{name.replace('-', '_')}").command
     return command
 
 

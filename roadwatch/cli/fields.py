@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import click
 
 from roadwatch.cli.options import json_option
 from roadwatch.cli.output import print_json
 from roadwatch.records.fields import KINDS, Field, Kind, fields_of
+
+CHARACTERS = "characters"
 
 
 def allowed(field: Field) -> str:
@@ -16,14 +20,26 @@ def allowed(field: Field) -> str:
 
 
 @click.command("fields")
-@click.argument("kind", type=click.Choice(KINDS))
+@click.argument("kind", type=click.Choice([*KINDS, CHARACTERS]))
 @json_option
-def command(kind: Kind, as_json: bool) -> None:
+def command(kind: str, as_json: bool) -> None:
     """
     Explain the columns of a kind of record, their other names, and the rules that check them.
 
+    "characters" explains what to look at on a turtle, from where it can be seen, and what it is mistaken for.
+
     Example: roadwatch fields crossings
     """
+    if kind == CHARACTERS:
+        from roadwatch.cli.characters import explain_characters
+
+        explain_characters(as_json=as_json)
+        return
+    explain_kind(cast("Kind", kind), as_json=as_json)
+
+
+def explain_kind(kind: Kind, *, as_json: bool) -> None:
+    """Explain the columns and rules of one kind of record."""
     from roadwatch.records.checks import rules_of
 
     fields = fields_of(kind)

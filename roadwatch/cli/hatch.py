@@ -26,10 +26,13 @@ SHOWN = "nest_id taxon laid_from laid_to progress hatch_early hatch_likely hatch
     show_default=True,
     help="Share of nests whose hatching should fall inside the window.",
 )
+@click.option("--explain", is_flag=True, help="Also say where each window's width comes from and what would narrow it.")
 @seed_option
 @json_option
 @output_option
-def command(season: Path, as_of: date, coverage: float, seed: int, as_json: bool, output: Path | None) -> None:
+def command(
+    season: Path, as_of: date, coverage: float, explain: bool, seed: int, as_json: bool, output: Path | None
+) -> None:
     """
     Give each nest its window of hatching days, or the reason why it has none.
 
@@ -43,6 +46,7 @@ def command(season: Path, as_of: date, coverage: float, seed: int, as_json: bool
         season,
         as_of=as_of,
         coverage=coverage,
+        explain=explain,
         rng=np.random.default_rng(seed),
         progress=progress("projecting the nests"),
     )
@@ -53,9 +57,12 @@ def command(season: Path, as_of: date, coverage: float, seed: int, as_json: bool
         write_output(table, output, title="Hatch windows", notes=notes, team_only=with_places)
         report_written(output, as_json=as_json)
     if as_json:
-        print_json({"windows": rows_of(windows.table), "notes": notes, "seed": seed})
+        causes = {} if windows.causes is None else {"causes": rows_of(windows.causes)}
+        print_json({"windows": rows_of(windows.table), **causes, "notes": notes, "seed": seed})
         return
     print_table(windows.table, SHOWN.split())
     for reason, nests in windows.table[windows.table["basis"] == "none"].groupby("note", sort=False)["nest_id"]:
         click.echo(f"{', '.join(nests)}: {reason}")
+    if windows.causes is not None:
+        print_table(windows.causes, ["nest_id", "cause", "days_alone", "days_narrower", "remedy"])
     print_notes(notes)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from roadwatch.records.fields import RECORD_KINDS
+
 season_argument = click.argument("season", type=click.Path(path_type=Path, dir_okay=False))
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of a table.")
 output_option = click.option(
@@ -26,6 +28,14 @@ audience_option = click.option(
     default="public",
     show_default=True,
     help="Who will see it: public pages never show where a nest is.",
+)
+
+
+who_option = click.option(
+    "--who", default="coordinator", show_default=True, help="Who decides, kept with what was decided."
+)
+record_kind_option = click.option(
+    "--as", "kind", type=click.Choice(RECORD_KINDS), help="Kind of record, where several have this name."
 )
 
 
@@ -60,7 +70,19 @@ class YearsType(click.ParamType[tuple[int, int]]):
         return first, last
 
 
+class ViewType(click.Choice[str]):
+    """From where an animal was seen, with hyphens or underscores."""
+
+    def __init__(self) -> None:
+        super().__init__(("in-hand", "from-above", "from-car", "carcass"))
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Read the view, or say what is expected."""
+        return super().convert(str(value).replace("_", "-"), param, ctx)
+
+
 DAY = DayType()
+VIEW = ViewType()
 YEARS = YearsType()
 
 

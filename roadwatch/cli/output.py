@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     import pandas as pd
+    from markupsafe import Markup
 
 
 def plain(value: object) -> object:
@@ -43,11 +44,13 @@ def print_json(result: Mapping[str, object]) -> None:
     click.echo(json.dumps(plain(result), ensure_ascii=False))
 
 
-def cell(value: object) -> str:
-    """One value as a reader wants it: blanks empty, numbers with at most three significant decimals."""
+def cell(value: object, *, column: str = "") -> str:
+    """One value as a reader wants it: blanks empty, numbers to three significant digits, places to about a metre."""
     value = plain(value)
     if value is None:
         return ""
+    if isinstance(value, float) and column.startswith(("longitude", "latitude")):
+        return f"{value:.5f}"
     if isinstance(value, float):
         return f"{value:.0f}" if abs(value) >= 1000 or value == int(value) else f"{value:.3g}"
     return str(value).replace("\n", " ").replace("\r", " ")
@@ -71,19 +74,28 @@ def print_notes(notes: Iterable[str]) -> None:
 
 
 def write_output(
-    table: pd.DataFrame, path: Path, *, title: str, notes: Iterable[str] = (), team_only: bool = False
+    table: pd.DataFrame,
+    path: Path,
+    *,
+    title: str,
+    notes: Sequence[str] = (),
+    team_only: bool = False,
+    figure: Markup | None = None,
 ) -> None:
-    """Write a result by the ending of its file; a page holds the notes as well."""
+    """Write a result by the ending of its file; a page holds notes and figure, beside other files stand the notes."""
     from roadwatch.share.writers import write_result, write_text
 
     if path.suffix.lower() not in {".html", ".htm"}:
         write_result(table, path, team_only=team_only, title=title)
+        if notes:
+            write_text("\n".join([f"{title}: what belongs to {path.name}", *notes]) + "\n", path.with_suffix(".txt"))
         return
     from roadwatch.render.table_page import table_page
 
     flat = table.drop(columns="geometry", errors="ignore")
-    rows = [[cell(value) for value in row] for row in flat.astype(object).to_numpy()]
-    write_text(table_page(title, [str(name) for name in flat], rows, notes=notes, team_only=team_only), path)
+    rows = [[cell(value, column=str(name)) for name, value in row.items()] for row in flat.to_dict("records")]
+    heads = [str(name) for name in flat]
+    write_text(table_page(title, heads, rows, notes=notes, team_only=team_only, figure=figure), path)
 
 
 def report_written(path: Path, *, as_json: bool) -> None:

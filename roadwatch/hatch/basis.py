@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from roadwatch.hatch.calibration import Calibration, offset_by
+from roadwatch.hatch.development import draw_parameters
 from roadwatch.hatch.ensemble import own_series
 from roadwatch.hatch.ground import Ground, Plan, text_in
 from roadwatch.hatch.nest_heat import NestOffset, nest_offset
+from roadwatch.hatch.rates import daily_development
 from roadwatch.hatch.values import hatch_value
 
 if TYPE_CHECKING:
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     from roadwatch.hatch.arrays import Bools, Floats
 
 OWN_LOGGER_SHARE = 0.5
-"""A logger that gives at least this share of the days from laying to the day asked for is taken (convention)."""
+"""Least share of the days from laying to hatching, or to the day asked for, that a logger must give (convention)."""
 
 
 def choose_offset(
@@ -66,7 +68,7 @@ def _logger_names(nest: Mapping[str, object]) -> list[str]:
 
 
 def own_days(plan: Plan, nest: Mapping[str, object], ground: Ground) -> tuple[Floats, Floats] | None:
-    """The loggers' days, if they give at least half of those from laying to the day asked for."""
+    """The loggers' days, if they give at least half of those from laying to hatching, or to the day asked for."""
     names = _logger_names(nest)
     if not names or plan.laying is None:
         return None
@@ -86,6 +88,7 @@ def own_days(plan: Plan, nest: Mapping[str, object], ground: Ground) -> tuple[Fl
     until = min((ground.as_of - date(year, 1, 1)).days + 1, len(low))
     recorded: Bools = ~np.isnan(low + high)
     recorded[:start] = False
+    until = min(until, _likely_end(plan, ground, low, high, recorded))
     if until <= start or recorded[:until].sum() < OWN_LOGGER_SHARE * (until - start):
         plan.remarks.append(f"logger {name} covers less than half of the days since laying; the station stands in")
         return None
@@ -93,6 +96,19 @@ def own_days(plan: Plan, nest: Mapping[str, object], ground: Ground) -> tuple[Fl
     plan.logger = name
     plan.remarks.append(f"nest temperatures from logger {name} up to {last}, the station's after that")
     return np.where(recorded, low, np.nan), np.where(recorded, high, np.nan)
+
+
+def _likely_end(plan: Plan, ground: Ground, low: Floats, high: Floats, recorded: Bools) -> int:
+    """The day after which no reading is needed: eggs as warm on the days without one as on the others have hatched."""
+    assert plan.laying is not None
+    assert plan.parameters is not None
+    if not recorded.any():
+        return len(low)
+    base, needed = draw_parameters(plan.parameters, np.zeros(1), np.zeros(1), tables=ground.tables)
+    daily = daily_development(low, high, parameters=plan.parameters, base_c=base)
+    daily = np.where(recorded, daily, daily[recorded].mean())
+    daily[: plan.laying.last.timetuple().tm_yday - 1] = 0.0
+    return int(np.searchsorted(np.cumsum(daily), needed[0])) + 1
 
 
 def _joined(plan: Plan, series: list[tuple[Floats, Floats]], name: str) -> tuple[Floats, Floats]:

@@ -66,6 +66,7 @@ def plan_case(nest: Mapping[str, object], *, ground: Ground, candidates: Mapping
     written = nest.get("taxon")
     if share < LEAST_SHARE:
         plan = merged[0][0]
+        plan.may_be = tuple(str(one.taxon) for one, _ in plans)  # hatchlings seen may wait for spring if any taxon does
         if projected:
             plan = next(one for one, _ in merged if one.reason)
             plan.reason = f"no window: only {share:.0%} of the probability lies on taxa that have one; {plan.reason}"

@@ -194,6 +194,8 @@ def parameters_for(taxon: str | None, *, development_region: str, tables: HatchT
     """
     if not taxon:
         return "no projection: nobody named the taxon"
+    if taxon == ANY_TURTLE:
+        return f"no projection: {taxon} is too wide a name: its species' eggs take different times; name the species"
     listed = {one.taxon for one in tables.sets} - {ANY_TURTLE}
     for name in _lineage(taxon):
         if name in listed:

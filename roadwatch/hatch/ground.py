@@ -33,7 +33,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Ground:
-    """What the whole call rests on: tables, region, station, loggers, the day, and visits by nest."""
+    """
+    What the whole call rests on: tables, region, station, loggers, the day, and visits by nest.
+
+    ``found_by_then`` leaves nests found after the day without a window.
+    """
 
     tables: HatchTables
     region: Region
@@ -42,6 +46,7 @@ class Ground:
     loggers: Mapping[str, Weather]
     as_of: date
     visits: Mapping[str, Visited]
+    found_by_then: bool = False
     lines: dict[str, Calibration | str] = field(default_factory=dict)
     futures: dict[tuple[int, int], Future] = field(default_factory=dict)
     known: dict[str | None, ParameterSet | str] = field(default_factory=dict)
@@ -61,6 +66,14 @@ class Ground:
             self.known[taxon] = parameters_for(taxon, development_region=region, tables=self.tables)
         return self.known[taxon]
 
+    def coming_spring(self, laying: Laying | None) -> str:
+        """The spring in which hatchlings that wait come up, in words; empty where it is over by the day asked for."""
+        if laying is None:
+            return "spring"
+        year = laying.last.year + 1
+        is_over = self.as_of.isoformat() > f"{year}-{self.region.spring_to}"
+        return "" if is_over else f"spring {year}"
+
     def line_of(self, logger: str) -> Calibration | str:
         """A logger's calibration beside the station, or why there is none; fitted once."""
         if logger not in self.lines:
@@ -77,6 +90,7 @@ def ground_for(
     checks: pd.DataFrame | None = None,
     loggers: Mapping[str, Weather] | None = None,
     forecast: Weather | None = None,
+    found_by_then: bool = False,
     tables: HatchTables | None = None,
 ) -> Ground:
     """
@@ -86,7 +100,7 @@ def ground_for(
     ----------
     rows
         Nests; their years of laying are laid out.
-    weather, region, as_of, checks, loggers, forecast, tables
+    weather, region, as_of, checks, loggers, forecast, found_by_then, tables
         As for ``project_windows``.
 
     Raises
@@ -106,6 +120,7 @@ def ground_for(
         loggers=loggers or {},
         as_of=as_of,
         visits=last_outcomes(checks, as_of=as_of),
+        found_by_then=found_by_then,
     )
 
 

@@ -38,7 +38,7 @@ def laying_of(
     -------
     The span, or a sentence that says why there is none.
     """
-    seen, first, last, found = (_day(value) for value in (laid_on, laid_from, laid_to, found_at))
+    seen, first, last, found = (day_in(value) for value in (laid_on, laid_from, laid_to, found_at))
     if seen:
         return Laying(seen, seen, assumed=False)
     if last and found:
@@ -53,7 +53,8 @@ def laying_of(
     return Laying(first, last, assumed=False)
 
 
-def _day(value: object) -> date | None:
+def day_in(value: object) -> date | None:
+    """A cell's local day; None where it is blank or no ISO 8601 text."""
     if not isinstance(value, str) or not value.strip():
         return None
     try:

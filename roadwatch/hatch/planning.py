@@ -10,12 +10,12 @@ import numpy as np
 from roadwatch.hatch.basis import choose_offset, own_days
 from roadwatch.hatch.ensemble import FEWEST_YEARS, SeasonWeather
 from roadwatch.hatch.ground import Ground, Plan, number_in, text_in
-from roadwatch.hatch.laying import Laying, laying_of
+from roadwatch.hatch.laying import Laying, day_in, laying_of
 from roadwatch.hatch.nest_heat import default_soil
 from roadwatch.hatch.projection import Setting
 from roadwatch.hatch.sureness import CERTAIN_ENOUGH, FEW_YEARS, LONG_SPAN_DAYS, STALE_DAYS
 from roadwatch.hatch.values import hatch_value
-from roadwatch.hatch.visits import HATCHED_WAITING, Visited
+from roadwatch.hatch.visits import HATCHED_WAITING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +45,10 @@ def plan_nest(nest: Mapping[str, object], *, ground: Ground) -> Plan:
     plan.laying = None if isinstance(laying, str) else laying
     plan.parameters = None if isinstance(known, str) else known
     visited = ground.visits.get(plan.nest_id)
-    plan.reason = _first_reason(plan, visited, laying, known)
+    found = day_in(nest.get("found_at"))
+    plan.reason = _seen_reason(plan, ground) or _first_reason(plan, laying, known)
+    if ground.found_by_then and found and found > ground.as_of:
+        plan.reason = f"no window: found after the day asked for, on {found}"
     if visited and visited.remark:
         (plan.doubt if visited.outcome == "flooded" else plan.remarks.append)(visited.remark)
     if plan.reason is None:
@@ -56,11 +59,19 @@ def plan_nest(nest: Mapping[str, object], *, ground: Ground) -> Plan:
     return plan
 
 
-def _first_reason(plan: Plan, visited: Visited | None, laying: Laying | str, known: ParameterSet | str) -> str | None:
-    if visited and visited.ended:
-        return visited.ended
-    if visited and visited.outcome == HATCHED_WAITING:
-        return f"hatched by {visited.day}; hatchlings wait in the nest: leave it and its cage until spring"
+def _seen_reason(plan: Plan, ground: Ground) -> str | None:
+    """What visits have settled."""
+    visited = ground.visits.get(plan.nest_id)
+    if visited is None or not visited.hatched:
+        return visited.ended if visited else None
+    if visited.outcome != HATCHED_WAITING:
+        return f"hatched by {visited.day}: hatchlings were emerging on that day; others may still be in the nest"
+    spring = ground.coming_spring(plan.laying)
+    until = f": leave it and its cage until {spring}" if spring else ""
+    return f"hatched by {visited.day}; hatchlings {'wait' if spring else 'waited'} in the nest{until}"
+
+
+def _first_reason(plan: Plan, laying: Laying | str, known: ParameterSet | str) -> str | None:
     if isinstance(known, str):
         return known
     if known.basis == "diapause":
@@ -102,10 +113,7 @@ def _set_up(plan: Plan, nest: Mapping[str, object], ground: Ground) -> None:
     ahead = ground.future_of(season.year, from_day=first_day, covered=covered)
     n_years = len(ahead.members)
     if ahead.is_needed and n_years < FEWEST_YEARS:
-        plan.reason = (
-            f"no projection: {ground.station.source} has {n_years} complete earlier years for the days still to "
-            f"come, {FEWEST_YEARS} are needed; ingest a longer series"
-        )
+        plan.reason = _too_short(plan.laying, season, n_years, ground)
         return
     if ahead.is_needed and n_years < FEW_YEARS:
         plan.doubt(f"only {n_years} past years stand for the weather to come")
@@ -122,6 +130,17 @@ def _set_up(plan: Plan, nest: Mapping[str, object], ground: Ground) -> None:
         own_high_c=None if own is None else own[1],
     )
     plan.key = (plan.parameters.taxon, offset, depth_cm, season.year, ahead.members.tobytes(), plan.logger)
+
+
+def _too_short(laying: Laying, season: SeasonWeather, n_years: int, ground: Ground) -> str:
+    """Why the station's series gives no window: it begins too late, lacks the season, or has too few earlier years."""
+    source, first = ground.station.source, ground.station.first_day
+    if first > laying.last:
+        when = str(season.year) if first.year > season.year else str(laying.last)
+        return f"no projection: {source} has no temperatures of {when}, it begins on {first}; ingest a longer series"
+    years = f"{n_years} complete earlier years for the days still to come, {FEWEST_YEARS} are needed"
+    lacks = "" if season.is_known.any() else f"no temperatures of {season.year} by {ground.as_of}, and "
+    return f"no projection: {source} has {lacks}{years}; ingest a longer series"
 
 
 def _doubt_stale(plan: Plan, season: SeasonWeather, covered: Bools | None, as_of: date) -> None:

@@ -10,7 +10,6 @@ import numpy as np
 from roadwatch.hatch.development import emergence_of
 from roadwatch.hatch.sureness import sureness_of
 from roadwatch.hatch.values import hatch_value
-from roadwatch.hatch.visits import HATCHED_WAITING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -44,11 +43,11 @@ def window_row(plan: Plan, projected: Projected | None, ground: Ground) -> dict[
         row |= {"laid_from": plan.laying.first.isoformat(), "laid_to": plan.laying.last.isoformat()}
     if plan.reason is not None:
         visited = ground.visits.get(plan.nest_id)
-        if visited and visited.outcome == HATCHED_WAITING:
-            row |= _spring(plan, ground)
+        if visited and visited.hatched:
+            row |= {"progress": 1.0, "p_hatched": 1.0, "p_never": 0.0} | _spring(plan, ground)
         return row
     assert plan.parameters is not None
-    row |= _projected_days(plan, projected) if projected else _field_days(plan)
+    row |= _projected_days(plan, projected, ground) if projected else _field_days(plan, ground)
     row |= _autumn(plan, row, ground) | _spring(plan, ground)
     row["sureness"] = sureness_of(
         plan.parameters.sureness,
@@ -60,12 +59,12 @@ def window_row(plan: Plan, projected: Projected | None, ground: Ground) -> dict[
     return row
 
 
-def _projected_days(plan: Plan, projected: Projected) -> dict[str, object]:
+def _projected_days(plan: Plan, projected: Projected, ground: Ground) -> dict[str, object]:
     assert plan.laying is not None
     start = date(plan.laying.last.year, 1, 1)
     days = (projected.early, projected.likely, projected.late)
     early, likely, late = ((start + timedelta(days=int(day))).isoformat() if np.isfinite(day) else None for day in days)
-    _doubt_result(plan, projected)
+    _doubt_result(plan, projected, ground)
     return {
         "hatch_early": early,
         "hatch_likely": likely,
@@ -77,7 +76,7 @@ def _projected_days(plan: Plan, projected: Projected) -> dict[str, object]:
     }
 
 
-def _doubt_result(plan: Plan, projected: Projected) -> None:
+def _doubt_result(plan: Plan, projected: Projected, ground: Ground) -> None:
     """Doubts that only the projected days can raise."""
     measured = plan.parameters
     assert measured is not None
@@ -90,16 +89,16 @@ def _doubt_result(plan: Plan, projected: Projected) -> None:
             f"from one measured duration ({measured.days:g} days at {measured.at_c:g} °C) and a base common to turtles"
         )
     if projected.p_never > 0:
-        plan.remarks.append(
-            f"{_share(projected.p_never)} not hatched by 31 December; not a failed nest: leave it and look in spring"
-        )
+        spring = ground.coming_spring(plan.laying)
+        cure = f": leave it and look in {spring}" if spring else ""
+        plan.remarks.append(f"{_share(projected.p_never)} not hatched by 31 December; not a failed nest{cure}")
 
 
 def _share(share: float) -> str:
     return "under 1%" if share < 0.01 else f"{share:.0%}"
 
 
-def _field_days(plan: Plan) -> dict[str, object]:
+def _field_days(plan: Plan, ground: Ground) -> dict[str, object]:
     """A window from days seen in natural nests; it holds no chance, as nobody published how often it is kept."""
     assert plan.laying is not None
     assert plan.parameters is not None
@@ -113,7 +112,9 @@ def _field_days(plan: Plan) -> dict[str, object]:
     )
     year_end = date(plan.laying.last.year, 12, 31)
     if days[2] > year_end:
-        plan.remarks.append("days beyond 31 December are left blank; leave the nest and look in spring")
+        spring = ground.coming_spring(plan.laying)
+        cure = f"; leave the nest and look in {spring}" if spring else ""
+        plan.remarks.append(f"days beyond 31 December are left blank{cure}")
     plan.remarks.append(
         f"window from natural nests ({low:g} to {high:g} days), not from weather; it has no stated coverage"
     )

@@ -22,7 +22,6 @@ from roadwatch.hatch.ground import Ground, Plan, ground_for
 from roadwatch.hatch.planning import plan_nest
 from roadwatch.hatch.projection import Scenarios, n_members_of, scenario_warmth
 from roadwatch.hatch.sex_tables import SexRow, bracket_of_females, sex_row, share_of_females
-from roadwatch.hatch.visits import HATCHED_WAITING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -176,7 +175,7 @@ def _one_nest(nest: dict[str, object], call: _Call) -> tuple[dict[str, object], 
 def _plan(nest: dict[str, object], ground: Ground) -> Plan:
     """A nest that hatched is still projected, looking back; one that was lost is not."""
     visited = ground.visits.get(str(nest["nest_id"]))
-    hatched = visited is not None and visited.outcome in {"emerged", HATCHED_WAITING}
+    hatched = visited is not None and (visited.hatched or visited.outcome == "emerged")
     return plan_nest(nest, ground=replace(ground, visits={}) if hatched else ground)
 
 

@@ -61,7 +61,9 @@ class Weather:
         return pd.date_range(self.first_day.isoformat(), periods=len(self.low_c), freq="D")
 
 
-def daily_weather(temperatures: pd.DataFrame, *, series_id: str | None = None) -> Weather:
+def daily_weather(
+    temperatures: pd.DataFrame, *, series_id: str | None = None, not_series: Iterable[object] = ()
+) -> Weather:
     """
     Take the daily weather of one station from the temperature records.
 
@@ -72,6 +74,9 @@ def daily_weather(temperatures: pd.DataFrame, *, series_id: str | None = None) -
         degrees C; blank ``kind`` is air.
     series_id
         The series to take; None takes the air series with the most days.
+    not_series
+        Cells that name nests' loggers, several separated by ``;``: these are not taken for the station, whatever their
+        kind says.
 
     Returns
     -------
@@ -93,13 +98,19 @@ def daily_weather(temperatures: pd.DataFrame, *, series_id: str | None = None) -
             )
         return _one_series(table[table["series_id"] == series_id], series_id)
     air = table[table["kind"] == "air"]
+    of_nests = sorted(named_loggers(not_series) & set(air["series_id"]))
+    air = air[~air["series_id"].isin(of_nests)]
     counts = air.groupby("series_id")["day"].nunique().sort_index()
     if counts.empty:
+        besides = f" besides the nests' loggers ({', '.join(of_nests)})" if of_nests else ""
         raise NotEnoughDataError(
-            "not enough data: no air temperature series; ingest a weather station's daily lows and highs"
+            f"not enough data: no air temperature series{besides}; ingest a weather station's daily lows and highs"
         )
     chosen = str(counts.idxmax())
     weather = _one_series(air[air["series_id"] == chosen], chosen)
+    if of_nests:
+        note = f"Not taken for the station, as nests name them as loggers: {', '.join(of_nests)}."
+        weather = replace(weather, notes=(note, *weather.notes))
     if len(counts) == 1:
         return weather
     rest = [str(name) for name in counts.index if name != chosen]
@@ -127,6 +138,11 @@ def _shifts(weather: Weather, air: pd.DataFrame, others: list[str]) -> list[str]
     return notes
 
 
+def named_loggers(cells: Iterable[object]) -> set[str]:
+    """Every logger that cells of ``logger_id`` or ``site_logger_id`` name; blanks are passed over."""
+    return {part.strip() for cell in cells if isinstance(cell, str) for part in cell.split(";") if part.strip()}
+
+
 def nest_loggers(temperatures: pd.DataFrame, *, logger_ids: Iterable[object]) -> dict[str, Weather]:
     """
     Take the daily temperatures of each logger that a nest names.
@@ -146,8 +162,7 @@ def nest_loggers(temperatures: pd.DataFrame, *, logger_ids: Iterable[object]) ->
     table = _with_columns(temperatures)
     known = set(table["series_id"])
     found: dict[str, Weather] = {}
-    asked = {part.strip() for name in logger_ids if isinstance(name, str) for part in name.split(";")}
-    for name in sorted(asked & known):
+    for name in sorted(named_loggers(logger_ids) & known):
         try:
             found[name] = _one_series(table[table["series_id"] == name], name)
         except NotEnoughDataError:

@@ -22,8 +22,12 @@ ENDED: dict[str, str] = {
 
 HATCHED_WAITING = "hatched_overwintering"
 
+EMERGING = "emerging"
+
+HATCHED = (HATCHED_WAITING, EMERGING)
+"""Outcomes that show the eggs hatched, with hatchlings that may still be in the nest."""
+
 REMARKED: dict[str, str] = {
-    "emerging": "hatchlings were emerging on {day}",
     "flooded": "flooded when seen on {day}; eggs may have died, the window says when living ones hatch",
     "depredated_partial": "partly depredated by {day}",
     "lost_marker": "marker not found on {day}",
@@ -44,6 +48,11 @@ class Visited:
         return ENDED[self.outcome].format(day=self.day) if self.outcome in ENDED else None
 
     @property
+    def hatched(self) -> bool:
+        """Whether the eggs were seen to have hatched while hatchlings may still be in the nest."""
+        return self.outcome in HATCHED
+
+    @property
     def remark(self) -> str | None:
         """A word for the note, if the outcome leaves the window standing."""
         return REMARKED[self.outcome].format(day=self.day) if self.outcome in REMARKED else None
@@ -62,14 +71,14 @@ def last_outcomes(checks: pd.DataFrame | None, *, as_of: date) -> dict[str, Visi
 
     Returns
     -------
-    By nest: its latest ending outcome; else the latest that leaves hatchlings waiting; else the latest that is
-    remarked on. Nests seen intact, or not visited, are not in it.
+    By nest: its latest ending outcome; else the latest that shows it hatched; else the latest that is remarked on.
+    Nests seen intact, or not visited, are not in it.
     """
     if checks is None or checks.empty:
         return {}
     table = checks.reindex(columns=["nest_id", "checked_at", "outcome"]).dropna()
     table = table[table["checked_at"].str[:10] <= as_of.isoformat()]
-    weights = {**dict.fromkeys(REMARKED, 1), HATCHED_WAITING: 2, **dict.fromkeys(ENDED, 3)}
+    weights = {**dict.fromkeys(REMARKED, 1), **dict.fromkeys(HATCHED, 2), **dict.fromkeys(ENDED, 3)}
     table = table.assign(weight=table["outcome"].map(weights)).dropna(subset=["weight"])
     table = table.sort_values(["nest_id", "weight", "checked_at"], kind="stable").drop_duplicates(
         "nest_id", keep="last"

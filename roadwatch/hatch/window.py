@@ -51,6 +51,7 @@ def project_windows(
     forecast: Weather | None = None,
     candidates: Mapping[str, Mapping[str, float]] | None = None,
     explain: bool = False,
+    found_by_then: bool = False,
     tables: HatchTables | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Windows:
@@ -82,6 +83,8 @@ def project_windows(
         A nest not named here is taken as written.
     explain
         Whether to work out where the widths come from.
+    found_by_then
+        Whether nests found after ``as_of`` are left without a window; a hindcast projects them all the same.
     tables
         None is the shipped tables.
     progress
@@ -115,6 +118,7 @@ def project_windows(
         checks=checks,
         loggers=loggers,
         forecast=forecast,
+        found_by_then=found_by_then,
         tables=tables,
     )
     cases = [plan_case(row, ground=ground, candidates=(candidates or {}).get(str(row["nest_id"]))) for row in rows]

@@ -9,7 +9,7 @@ import pandas as pd
 import shapely
 
 from roadwatch.render.legend import CONDITIONS, MEASURES, NEST_STATES, Sign, strength_of
-from roadwatch.render.words import hotspot_title, shown_value, texts_of
+from roadwatch.render.words import HOTSPOT_LABELS, hotspot_title, shown_value, texts_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -56,18 +56,6 @@ NEST_LABELS = {
     "position_error_m": "Position error, m",
     "observer": "Found by",
     "notes": "Notes",
-}
-
-HOTSPOT_LABELS = {
-    "length_m": "Length, m",
-    "deaths": "Dead",
-    "expected": "Expected",
-    "ratio": "Times the expected",
-    "p_value": "Chance alone (p)",
-    "years": "Years",
-    "basis": "Search effort",
-    "milepost": "Mileposts",
-    "agency": "Kept by",
 }
 
 MEASURE_LABELS = {"kind": "Kind", "built_on": "Built", "removed_on": "Removed", "sides": "Sides of the road"}

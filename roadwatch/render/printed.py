@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from roadwatch.render.layers import in_degrees
-from roadwatch.render.legend import INK, NEST_STATES, STRENGTHS, UNKNOWN_STRENGTH, strength_of
+from roadwatch.render.legend import CONDITIONS, INK, NEST_STATES, STRENGTHS, UNKNOWN_STRENGTH, strength_of
 from roadwatch.render.safe_text import fill, joined
 
 if TYPE_CHECKING:
@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 WIDTH_PX = 720.0
 BADGE_UP_PX = 15.0
 PRINT_WIDTH = 0.5
-STILL_WORDS = "The still map shows roads, water, numbered hotspots and, for the team, nests. Not for navigation."
+STILL_WORDS = (
+    "The still map shows roads, water, crossings (dead square, others round), numbered hotspots and, for the team, "
+    "nests. Not for navigation."
+)
+DOT_PX, CASING_PX = 5, 1.5
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,7 @@ class Frame:
 
 def still_map(content: MapContent, bounds: list[float]) -> Markup:
     """
-    Draw roads, water, hotspots with their ranks, and for the team the nests.
+    Draw roads, water, crossings, hotspots with their ranks, and for the team the nests.
 
     Parameters
     ----------
@@ -61,7 +65,8 @@ def still_map(content: MapContent, bounds: list[float]) -> Markup:
     frame = _frame(bounds)
     parts = [
         _layer(content.water, frame, area="#d5e4e8", stroke="#7ea3ad"),
-        _layer(content.roads, frame, area="none", stroke="#8a8272"),
+        _layer(content.roads, frame, area="none", stroke="#6d6658"),
+        *_crossings(content.places.crossings, frame),
         *_hotspots(content.hotspots.table, frame),
         *_nests(content.places.nests, frame),
     ]
@@ -94,7 +99,7 @@ def _layer(layer: gpd.GeoDataFrame, frame: Frame, *, area: str, stroke: str) -> 
     lines, rings = parts[dimensions == 1], shapely.get_rings(parts[dimensions == 2])  # polygons
     return fill(
         '<path d="{areas}" fill="{area}" fill-rule="evenodd" stroke="{stroke}"/>'
-        '<path d="{lines}" fill="none" stroke="{stroke}"/>',
+        '<path d="{lines}" fill="none" stroke="{stroke}" stroke-width="1.1"/>',
         areas=" ".join(_path(ring, frame) for ring in rings),
         lines=" ".join(_path(line, frame) for line in lines if not line.is_empty),
         area=area,
@@ -106,6 +111,31 @@ def _path(piece: shapely.Geometry, frame: Frame) -> str:
     corners = shapely.linestrings(frame.pixels(shapely.get_coordinates(piece)))
     places = np.rint(shapely.get_coordinates(shapely.simplify(corners, 0.5)) * 10) / 10
     return "M" + "L".join(f"{x:g} {y:g}" for x, y in places)
+
+
+def _crossings(crossings: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:
+    """Every crossing as a dot in one line of its condition: thousands stay a few kilobytes."""
+    drawn = []
+    places = frame.pixels(shapely.get_coordinates(crossings.geometry.to_numpy()))
+    conditions = crossings["condition"].fillna("unknown") if "condition" in crossings.columns else []
+    for sign in CONDITIONS:
+        own = places[[condition == sign.key for condition in conditions]] if len(conditions) else places[:0]
+        if len(own):
+            dots = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in own)
+            cap = "square" if sign.key == "dead" else "round"
+            drawn.append(
+                fill(
+                    '<path d="{dots}" fill="none" stroke="{ink}" stroke-width="{casing}" stroke-linecap="{cap}"/>'
+                    '<path d="{dots}" fill="none" stroke="{colour}" stroke-width="{dot}" stroke-linecap="{cap}"/>',
+                    dots=dots,
+                    dot=DOT_PX,
+                    ink=INK,
+                    casing=DOT_PX + CASING_PX,
+                    cap=cap,
+                    colour=sign.colour,
+                )
+            )
+    return drawn
 
 
 def _hotspots(table: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:

@@ -12,11 +12,19 @@ from roadwatch.render.vendored import own_text
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from markupsafe import Markup
+
 TEAM_WORDS = "Team only. This page holds exact places of nests and animals. Do not pass it on."
 
 
 def table_page(
-    title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, notes: Iterable[str], team_only: bool
+    title: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    notes: Iterable[str],
+    team_only: bool,
+    figure: Markup | None = None,
 ) -> str:
     """
     Write a table with its notes as one page that asks nothing of any network.
@@ -33,6 +41,8 @@ def table_page(
         Sentences that belong beside the numbers.
     team_only
         Marks the page as not for everybody.
+    figure
+        A picture above the table, made by this room.
 
     Returns
     -------
@@ -44,7 +54,7 @@ def table_page(
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'sha256-{digest}'\">"
         '<meta name="viewport" content="width=device-width, initial-scale=1"><title>{title}</title>'
-        "<style>{style}</style></head><body><header><h1>{title}</h1>{mark}</header><main>"
+        "<style>{style}</style></head><body><header><h1>{title}</h1>{mark}</header><main>{figure}"
         '<div class="wide" tabindex="0" role="region" aria-label="{title}"><table><thead><tr>{heads}</tr></thead>'
         '<tbody>{rows}</tbody></table></div><section class="sentences"><h2>About these numbers</h2><ul>{notes}</ul>'
         "</section></main></body></html>\n",
@@ -52,6 +62,7 @@ def table_page(
         title=title,
         style=fill(style.replace("{", "{{").replace("}", "}}")),
         mark=fill('<p class="audience team">{words}</p>', words=TEAM_WORDS) if team_only else fill(""),
+        figure=figure or fill(""),
         heads=joined(fill('<th scope="col">{head}</th>', head=head) for head in heads),
         rows=joined(
             fill("<tr>{cells}</tr>", cells=joined(fill("<td>{text}</td>", text=text) for text in row)) for row in rows

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from roadwatch.render.safe_text import fill, joined
-from roadwatch.render.words import hotspot_title, shown_value, texts_of
+from roadwatch.render.words import HOTSPOT_LABELS, hotspot_title, shown_value, texts_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -15,18 +15,8 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
 ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
-_CELL, _DATE = "<td>{value}</td>", '<td class="date">{value}</td>'
+_CELL, _DATE = '<td data-head="{head}">{value}</td>', '<td class="date" data-head="{head}">{value}</td>'
 
-HOTSPOT_COLUMNS = {
-    "length_m": "Length, m",
-    "deaths": "Dead",
-    "expected": "Expected",
-    "ratio": "Times the expected",
-    "p_value": "Chance alone (p)",
-    "years": "Years",
-    "basis": "Search effort",
-    "milepost": "Mileposts",
-}
 
 NEST_COLUMNS = {
     "taxon": "Taxon",
@@ -44,12 +34,12 @@ def hotspot_table(hotspots: gpd.GeoDataFrame) -> Markup:
     """Every hotspot in its rank, with a button that shows it on the map."""
     rows = [
         [hotspot_title(record).removeprefix("Hotspot "), *values]
-        for record, values in zip(hotspots.to_dict("records"), _values(hotspots, list(HOTSPOT_COLUMNS)), strict=True)
+        for record, values in zip(hotspots.to_dict("records"), _values(hotspots, list(HOTSPOT_LABELS)), strict=True)
     ]
     return _table(
         "hotspots",
         "Hotspots along roads, strongest evidence first",
-        ["Hotspot", *HOTSPOT_COLUMNS.values()],
+        ["Hotspot", *HOTSPOT_LABELS.values()],
         rows,
         show="hotspots",
         empty="No hotspot can be shown: none was found, or too few records may be shown.",
@@ -103,7 +93,10 @@ def _table(  # one call a table; keyword-only where order could confuse
         )
     used = [0, *(place for place in range(1, len(heads)) if any(row[place] for row in rows))]
     head = joined(fill('<th scope="col">{head}</th>', head=heads[place]) for place in used)
-    body = joined(_row([row[place] for place in used], target=f"{show}-{index}") for index, row in enumerate(rows))
+    shown = [heads[place] for place in used]
+    body = joined(
+        _row(shown, [row[place] for place in used], target=f"{show}-{index}") for index, row in enumerate(rows)
+    )
     return fill(
         '<section id="{element_id}"><h2 id="{element_id}-heading">{caption}</h2>'
         '<div class="wide" role="region" aria-labelledby="{element_id}-heading" tabindex="0"><table>'
@@ -116,8 +109,12 @@ def _table(  # one call a table; keyword-only where order could confuse
     )
 
 
-def _row(values: Sequence[str], *, target: str) -> Markup:
-    cells = joined(fill(_DATE if ISO_DATE.fullmatch(value) else _CELL, value=value) for value in values[1:])
+def _row(heads: Sequence[str], values: Sequence[str], *, target: str) -> Markup:
+    """A row; each cell carries its heading, which a phone shows in front of it."""
+    cells = joined(
+        fill(_DATE if ISO_DATE.fullmatch(value) else _CELL, head=head, value=value)
+        for head, value in zip(heads[1:], values[1:], strict=True)
+    )
     return fill(
         '<tr><th scope="row">{name}</th>{cells}<td class="screen">'
         '<button type="button" data-show="{target}" aria-label="Show {name} on the map">Show</button></td></tr>',

@@ -15,6 +15,26 @@ if TYPE_CHECKING:
 _DAY_AND_TIME = re.compile(r"(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})(?::\d{2}(?:\.\d+)?)?([+-]\d{2}:\d{2})?")
 
 BASIS_WORDS = {"search": "known, dead per km searched", "unknown": "unknown: counts, not rates"}
+WINDOW_WORDS = {
+    "own_logger": "a logger in this nest",
+    "calibrated_site": "a logger at this site",
+    "station_offset": "the weather station and the usual offset of nests",
+    "field_range": "days seen in natural nests",
+    "none": "nothing",
+}
+HOTSPOT_LABELS = {
+    "length_m": "Length, m",
+    "deaths": "Dead",
+    "dead_drawn": "Dead drawn near it",
+    "expected": "Expected",
+    "ratio": "Times the expected",
+    "p_value": "Chance alone (p)",
+    "years": "Years",
+    "basis": "Search effort",
+    "milepost": "Mileposts",
+    "agency": "Kept by",
+}
+
 TIMES = {"observed_at", "found_at"}
 SHARES = {"id_confidence", "window_p_hatched", "p_hatched", "share_of_deaths"}
 
@@ -40,6 +60,8 @@ def shown_value(table: pd.DataFrame, column: str) -> list[str]:
         return [""] * len(table)
     if column == "basis":
         return [BASIS_WORDS.get(plain(word), plain(word)) for word in table[column]]
+    if column == "window_basis":
+        return [WINDOW_WORDS.get(plain(word), plain(word)) for word in table[column]]
     if column == "p_value":
         return [number(value, digits=4) for value in table[column]]
     if column in TIMES:

@@ -2,92 +2,40 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
+import json
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-import numpy as np
-
-from roadwatch.errors import UnfitFileError, UsageError
-from roadwatch.records.checks import CheckContext, accept_rows
+from roadwatch.errors import UnfitFileError
+from roadwatch.records.checks import Accepted, CheckContext, accept_rows
 from roadwatch.records.columns import guess_kind
-from roadwatch.records.fields import DEFAULT_POSITION_ERROR_M, RECORD_KINDS, Kind
+from roadwatch.records.fields import ID_FIELD, RECORD_KINDS, Kind
 from roadwatch.records.readers import read_file
-from roadwatch.records.store import Batch, Season
+from roadwatch.records.store import Batch, BatchReport, Season
 from roadwatch.records.tables import RawTable, RowFault
+from roadwatch.records.taxa import Taxonomy, taxonomy_of
 from roadwatch.roads.network import Network, build_network
-from roadwatch.roads.snap import snap
+from roadwatch.roads.snap import LEAST_TOLERANCE_M, snap
+from roadwatch.season.file_digest import digest_of
+from roadwatch.season.file_report import FileReport, joined, stated_assumptions
+from roadwatch.season.mending import is_mended, take_apart
+from roadwatch.season.nearness import Nearness
+from roadwatch.season.own_tables import tables_folder
+from roadwatch.season.rows_again import Part, cells_of, columns_in, habits_in, reading_of, table_from_cells
+from roadwatch.season.shown import shown
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
     from pathlib import Path
 
     import pandas as pd
 
+    from roadwatch.records.store_held_back import HeldRow
+
 EXTENT_MARGIN_DEG = 0.2
 """How far beyond the roads a record may lie, degrees (about 20 km; a convention, no source)."""
-
-
-@dataclass(frozen=True)
-class FileReport:
-    """What became of the rows of one file or layer."""
-
-    file: str
-    kind: str
-    rows_read: int
-    accepted: int
-    known: int
-    held_back: int
-    faults: tuple[RowFault, ...] = ()
-    notes: tuple[str, ...] = ()
-
-    def as_dict(self) -> dict[str, object]:
-        """The report as plain values, reasons included."""
-        held = [
-            {"line": fault.line, "column": fault.column, "found": fault.found, "reason": fault.reason}
-            for fault in self.faults
-            if fault.severity == "hold back"
-        ]
-        counts = {name: getattr(self, name) for name in ("rows_read", "accepted", "known", "held_back")}
-        return {"file": self.file, "kind": self.kind, **counts, "reasons": held, "notes": list(self.notes)}
-
-    def sentence(self, *, dry_run: bool = False) -> str:
-        """One line: rows read, accepted, already known, held back."""
-        verb = "would be accepted" if dry_run else "accepted"
-        return (
-            f"{self.file}: {self.rows_read} {self.kind} rows read, {self.accepted} {verb}, "
-            f"{self.known} already known, {self.held_back} held back"
-        )
-
-    def lines(self) -> list[str]:
-        """What was found in the file, why rows were held back, and what to look at in those kept."""
-        held = [fault for fault in self.faults if fault.severity == "hold back"]
-        shown = [f"line {fault.line}: {fault.reason}" for fault in held[:5]]
-        if len(held) > len(shown):
-            shown.append(f"{len(held) - len(shown)} more reasons: see 'roadwatch problems'")
-        remarks: dict[str, list[RowFault]] = {}
-        for fault in self.faults:
-            if fault.severity != "hold back":
-                remarks.setdefault(re.sub(r"'[^']*'|[\d.]+", "", fault.reason), []).append(fault)
-        said = [
-            f"{len(alike)} kept with a remark, such as line {alike[0].line}: {alike[0].reason}"
-            for alike in remarks.values()
-        ]
-        return [*self.notes, *shown, *said]
-
-
-def stated_assumptions(table: pd.DataFrame) -> tuple[str, ...]:
-    """What is taken for granted where a column is blank, counted."""
-    taken = {
-        "observer_skill": "novice",
-        "position_error_m": f"{DEFAULT_POSITION_ERROR_M:.0f} m",
-        "count": "1",
-        "id_confidence": "likely (0.8) when one taxon is asked for",
-    }
-    blank = {name: int(table[name].isna().sum()) for name in taken if name in table}
-    return tuple(f"{n} rows without {name}: taken as {taken[name]}." for name, n in blank.items() if n)
 
 
 @dataclass(frozen=True)
@@ -117,14 +65,31 @@ class Intake:
         """The season's road network."""
         return build_network(self.season.read("roads"))
 
+    @cached_property
+    def nearness(self) -> Nearness:
+        """Distances to the season's roads."""
+        return Nearness(lambda: self.network)
+
+    @cached_property
+    def timezone(self) -> str:
+        """The season's timezone."""
+        return self.season.settings["timezone"]
+
+    @cached_property
+    def taxonomy(self) -> Taxonomy:
+        """The season's tree of taxa."""
+        return taxonomy_of(tables_folder(self.season))
+
     def take(self, path: Path, *, kind: str | None = None, dry_run: bool = False) -> list[FileReport]:
         """
         Read one file and keep its good rows, one transaction a table of the file.
 
+        A file that was read before is not read again: only its rows that are still held back are judged anew.
+
         Parameters
         ----------
         path
-            The file.
+            The file, or a folder of photographs.
         kind
             Kind of record, where the columns do not tell.
         dry_run
@@ -137,85 +102,186 @@ class Intake:
         UnfitFileError
             The file cannot be read, or its columns do not tell what it holds.
         """
-        if not path.exists():
-            raise UsageError(f"{path} does not exist; check the name")
-        sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-        return [self._take_table(raw, sha256, kind=kind, dry_run=dry_run) for raw in read_file(path)]
+        sha256 = digest_of(path)
+        standing = self.season.standing_batches(sha256)
+        if _is_known_whole(standing, kind):
+            return [self._look_again(one, dry_run=dry_run) for one in standing]
+        tables = [replace(raw, source=shown(raw.source)) for raw in read_file(path)]
+        kinds = [_kind_of(raw, kind) for raw in tables]
+        if not any(kinds):
+            raise UnfitFileError(_untold(tables[0]))
+        return [
+            self._take_table(raw, found, sha256=sha256, tables=len(tables), dry_run=dry_run)
+            if found
+            else FileReport(raw.source, "", 0, 0, 0, 0, error=_untold(raw))
+            for raw, found in zip(tables, kinds, strict=True)
+        ]
 
-    def _take_table(self, raw: RawTable, sha256: str, *, kind: str | None, dry_run: bool) -> FileReport:
-        found = _kind_of(raw, kind)
-        accepted = accept_rows(raw, found, timezone=self.season.settings["timezone"], context=self._context(found))
-        good, faults = accepted.table, list(accepted.faults)
-        if found == "crossings":
-            faults.extend(self._far_from_roads(good, raw.source))
-        faults.sort(key=lambda fault: fault.line)
-        batch = Batch(
-            file_name=raw.source,
-            sha256=sha256,
-            kind=found,
-            ingested_at=self.now,
-            accepted=good,
-            held_back=faults,
-        )
-        held_back = len({(fault.line, fault.original) for fault in faults if fault.severity == "hold back"})
+    def judge(self, part: Part, *, has_roads: bool = True) -> Accepted:
+        """Read and check rows, and note those that lie on no road; without roads where only the rest is asked."""
+        context = self.context(part.kind, has_roads=has_roads)
+        accepted = accept_rows(part.raw, part.kind, timezone=self.timezone, context=context, habits=part.habits)
+        faults = list(accepted.faults)
+        if part.kind == "crossings" and has_roads:
+            faults.extend(self._far_from_roads(accepted.table, part.raw.source))
+        return replace(accepted, faults=sorted(faults, key=lambda fault: fault.line))
+
+    def _take_table(self, raw: RawTable, kind: Kind, *, sha256: str, tables: int, dry_run: bool) -> FileReport:
+        if not is_mended(raw):
+            return self._take_part(Part(raw, kind), sha256=sha256, tables=tables, dry_run=dry_run)
+        file = take_apart(raw, self.season, sha256=sha256, timezone=self.timezone)
+        found = [self._take_part(part, sha256=sha256, tables=0, dry_run=dry_run) for part in file.parts]
+        untouched = [replace(_as_fault(row), line=line) for line, row in file.untouched.items()]
+        return joined(raw.source, found, untouched=untouched, settled=file.settled)
+
+    def _take_part(self, part: Part, *, sha256: str, tables: int, dry_run: bool) -> FileReport:
+        accepted = self.judge(part)
+        held_lines = {fault.line for fault in accepted.held_back}
         report = FileReport(
-            file=raw.source,
-            kind=found,
-            rows_read=len(good) + held_back,
-            accepted=len(good),
+            file=part.raw.source,
+            kind=part.kind,
+            rows_read=len(accepted.table) + len(held_lines),
+            accepted=len(accepted.table),
             known=0,
-            held_back=held_back,
-            faults=tuple(faults),
-            notes=(*accepted.notes, *stated_assumptions(good)),
+            held_back=len(held_lines),
+            faults=tuple(accepted.faults),
+            notes=tuple(accepted.notes),
+            repairs=accepted.repairs,
         )
+        assumed = stated_assumptions(accepted.table)
         if dry_run:
-            return report
-        kept = self.season.write_batch(batch)
-        return replace(
-            report,
-            rows_read=kept.rows_in,
-            accepted=kept.accepted,
-            known=kept.known,
-            held_back=kept.held_back,
-            faults=(*report.faults, *kept.conflicts),
+            return replace(report, notes=(*report.notes, *assumed))
+        batch = Batch(
+            file_name=part.raw.source,
+            sha256=sha256,
+            kind=part.kind,
+            ingested_at=self.now,
+            accepted=accepted.table,
+            held_back=accepted.faults,
+            repairs=accepted.repairs,
+            cells=cells_of(part.raw, held_lines),
+            mends=part.mends,
+            reading=reading_of(part.raw, accepted.habits, tables=tables),
         )
+        stored = _as_stored(report, self.season.write_batch(batch))
+        return replace(stored, notes=(*stored.notes, *assumed)) if stored.accepted else stored
 
-    def _context(self, kind: Kind) -> CheckContext:
+    def _look_again(self, standing: Mapping[str, object], *, dry_run: bool) -> FileReport:
+        """Judge the rows of a batch that are still held back anew; those that their reader could not cut stay so."""
+        number, kind, name = cast("int", standing["batch"]), cast("Kind", standing["kind"]), str(standing["file_name"])
+        held = self.season.held_rows(batch=number)
+        judged = self._judge_held(held, name, kind, json.loads(str(standing["reading"])))
+        good = set(judged.table["line"].tolist()) if judged else set()
+        rows_in = cast("int", standing["rows_in"])
+        report = FileReport(
+            file=name,
+            kind=kind,
+            rows_read=rows_in,
+            accepted=len(good),
+            known=rows_in - len(held),
+            held_back=len(held) - len(good),
+            faults=tuple(_as_fault(row) for row in held if row.line not in good),
+            notes=(f"read before, at {standing['ingested_at']}, as batch {number}",),
+            repairs=judged.repairs if judged else (),
+            batch=number,
+        )
+        if dry_run or judged is None or not good:
+            return report
+        remarks = [fault for fault in judged.faults if fault.severity != "hold back"]
+        batch = Batch(name, "", kind, self.now, judged.table, remarks, repairs=judged.repairs)
+        return _as_stored(report, self.season.store_held_rows(number, batch, how="read again"))
+
+    def _judge_held(
+        self, held: list[HeldRow], source: str, kind: Kind, reading: Mapping[str, object]
+    ) -> Accepted | None:
+        """The roads are looked at only where a row is good now that is not yet stored under its name."""
+        cut = {row.line: row.cells for row in held if row.cells is not None}
+        if not cut:
+            return None
+        originals = {row.line: row.original for row in held}
+        raw = table_from_cells(source, cut, columns=columns_in(reading), originals=originals)
+        part = Part(raw, kind, habits_in(reading, timezone=self.timezone))
+        judged = self.judge(part, has_roads=False)
+        own = judged.table[ID_FIELD[kind]] if kind in ID_FIELD else None
+        names = [] if own is None else own.dropna().tolist()
+        is_all_stored = len(self.season.read(kind, columns=["record_key"], keys=names)) == len(judged.table)
+        return judged if is_all_stored else self.judge(part)
+
+    def context(self, kind: Kind, *, has_roads: bool = True) -> CheckContext:
+        """What the rules may know beside the rows."""
         west, south, east, north = self.season.extent()
-        nests = self.season.read("nests") if kind == "checks" else None
         return CheckContext(
             today=self.today,
             west=west - EXTENT_MARGIN_DEG,
             south=south - EXTENT_MARGIN_DEG,
             east=east + EXTENT_MARGIN_DEG,
             north=north + EXTENT_MARGIN_DEG,
-            nests=nests,
+            margin_deg=EXTENT_MARGIN_DEG,
+            nests=self.season.read("nests") if kind == "checks" else None,
+            taxonomy=self.taxonomy,
+            distance_to_road_m=self.nearness.distance_m if kind == "crossings" and has_roads else None,
         )
 
     def _far_from_roads(self, good: pd.DataFrame, source: str) -> list[RowFault]:
-        x_m, y_m = self.network.project(good["longitude"].to_numpy(), good["latitude"].to_numpy())
-        snapped = snap(self.network, x_m, y_m, position_error_m=good["position_error_m"].to_numpy(dtype=float))
-        far = np.flatnonzero(snapped.edge < 0)
+        """Rows that snapping does not place; those within the least tolerance of a road always are."""
+        longitude, latitude = (good[name].to_numpy(dtype=float) for name in ("longitude", "latitude"))
+        some = good[~(self.nearness.distance_m(longitude, latitude) <= LEAST_TOLERANCE_M)]
+        if some.empty:
+            return []
+        x_m, y_m = self.network.project(some["longitude"].to_numpy(), some["latitude"].to_numpy())
+        snapped = snap(self.network, x_m, y_m, position_error_m=some["position_error_m"].to_numpy(dtype=float))
+        rows = zip(*(some[name] for name in ("line", "original", "longitude", "latitude")), snapped.reason, strict=True)
         return [
             RowFault(
                 source=source,
-                line=int(good["line"].iloc[k]),
-                original=good["original"].iloc[k],
+                line=int(line),
+                original=original,
                 column="longitude",
-                found=f"{good['longitude'].iloc[k]}, {good['latitude'].iloc[k]}",
-                reason=f"not placed on a road: {snapped.reason[k]}; kept, but not counted along the roads",
+                found=f"{longitude}, {latitude}",
+                reason=f"not placed on a road: {reason}; kept, but not counted along the roads",
                 severity="note",
             )
-            for k in far
+            for line, original, longitude, latitude, reason in rows
+            if reason
         ]
 
 
-def _kind_of(raw: RawTable, asked: str | None) -> Kind:
+def _is_known_whole(standing: list[dict[str, object]], kind: str | None) -> bool:
+    """Every table of the file is kept, as the kind asked for, with all that is needed to judge its open rows."""
+    readings = [json.loads(str(one["reading"])) if one["reading"] else {} for one in standing]
+    return bool(standing) and all(
+        reading.get("tables") == len(standing) and kind in (None, one["kind"])
+        for one, reading in zip(standing, readings, strict=True)
+    )
+
+
+def _kind_of(raw: RawTable, asked: str | None) -> Kind | None:
+    found = asked or raw.kind or guess_kind([str(name) for name in raw.rows.columns])
+    if is_mended(raw):
+        return "crossings"
+    return next((kind for kind in RECORD_KINDS if kind == found), None)
+
+
+def _untold(raw: RawTable) -> str:
     names = [str(name) for name in raw.rows.columns]
-    found = asked or raw.kind or guess_kind(names)
-    if found not in RECORD_KINDS:
-        raise UnfitFileError(
-            f"{raw.source}: the columns {', '.join(names[:12])} do not tell what the rows are; "
-            f"say it with '--as' and one of {', '.join(RECORD_KINDS)}, or see 'roadwatch fields crossings'"
-        )
-    return found
+    return (
+        f"{raw.source}: the columns {', '.join(names[:12])} do not tell what the rows are; "
+        f"say it with '--as' and one of {', '.join(RECORD_KINDS)}, or see 'roadwatch fields crossings'"
+    )
+
+
+def _as_stored(report: FileReport, kept: BatchReport) -> FileReport:
+    return replace(
+        report,
+        rows_read=kept.rows_in,
+        accepted=kept.accepted,
+        known=kept.known,
+        held_back=kept.held_back,
+        faults=(*report.faults, *kept.conflicts),
+        repairs=kept.repairs,
+        batch=kept.batch,
+    )
+
+
+def _as_fault(held: HeldRow) -> RowFault:
+    return RowFault(held.file_name, held.line, held.original, held.columns, "", held.reasons.replace("\n", ". Also: "))

@@ -12,17 +12,18 @@ import pandas as pd
 from roadwatch.errors import NotEnoughDataError
 from roadwatch.hotspots.search import HotspotResult, find_hotspots
 from roadwatch.identify.confidence import asked_taxon, probability_of
-from roadwatch.records.doubles import animal_groups
+from roadwatch.identify.tables import identify_tables
 from roadwatch.records.store import Season
 from roadwatch.roads.effort import search_effort
 from roadwatch.roads.network import Network, build_network
-from roadwatch.roads.snap import snap
 from roadwatch.roads.stretches import Stretches, cut_stretches
+from roadwatch.season.animals import find_animals
+from roadwatch.season.own_tables import tables_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import geopandas as gpd
+    from roadwatch.identify.tables import Tables
 
 Progress = Callable[[int, int], None]
 
@@ -33,19 +34,6 @@ class RoadRecords:
 
     table: pd.DataFrame
     notes: tuple[str, ...]
-
-
-def _merge(crossings: gpd.GeoDataFrame, network: Network) -> tuple[pd.DataFrame, int]:
-    """Keep the first record of each animal; the largest count stands for all."""
-    x_m, y_m = network.project(crossings["longitude"].to_numpy(), crossings["latitude"].to_numpy())
-    table = pd.DataFrame(crossings.drop(columns="geometry")).assign(x_m=x_m, y_m=y_m)
-    table["animal"] = animal_groups(table, x_m, y_m)
-    table["count"] = table["count"].astype(float).fillna(1.0)
-    table["count"] = table.groupby("animal")["count"].transform("max")
-    searched = table["search_id"].notna()
-    first = table.assign(unsearched=~searched).sort_values(["unsearched", "observed_at"], kind="stable")
-    kept = first.drop_duplicates("animal").sort_index()
-    return kept, len(table) - len(kept)
 
 
 def dead_on_roads(season: Season, network: Network, *, years: tuple[int, int] | None) -> RoadRecords:
@@ -70,38 +58,31 @@ def dead_on_roads(season: Season, network: Network, *, years: tuple[int, int] | 
     NotEnoughDataError
         No dead record remains.
     """
-    crossings = season.read("crossings").reset_index(drop=True)
-    year = crossings["observed_at"].str[:4].astype(int) if len(crossings) else pd.Series(dtype=int)
-    wanted = (crossings["condition"] == "dead") & (year.between(*years) if years else True)
-    dead = crossings[wanted].reset_index(drop=True)
-    if dead.empty:
+    animals = find_animals(season, network)
+    year = animals.records["observed_at"].str[:4].astype(int) if len(animals.records) else pd.Series(dtype=int)
+    wanted = (animals.records["condition"] == "dead") & (year.between(*years) if years else True)
+    if not wanted.any():
         span = f" in {years[0]}-{years[1]}" if years else ""
         raise NotEnoughDataError(f"not enough data: no dead record{span}; ingest crossings with condition 'dead'")
-    kept, n_merged = _merge(dead, network)
-    placed = snap(
-        network,
-        kept["x_m"].to_numpy(dtype=float),
-        kept["y_m"].to_numpy(dtype=float),
-        position_error_m=kept["position_error_m"].to_numpy(dtype=float),
-    )
+    kept = animals.merged_view(wanted.to_numpy())
     kept = kept.assign(
-        edge=placed.edge,
-        offset_m=placed.offset_m,
         weight=kept["count"],
         year=kept["observed_at"].str[:4].astype(int),
         date=kept["observed_at"].str[:10],
     )
     on_road = kept[kept["edge"] >= 0].reset_index(drop=True)
-    other = len(crossings) - len(dead)
+    dead, other = int(wanted.sum()), int((~wanted).sum())
     notes = (
-        f"{len(dead)} dead records used; {other} others (alive, injured, unknown, or other years) are not counted.",
-        f"{n_merged} records merged as doubles: one carcass, same place, at most 2 days apart.",
+        f"{dead} dead records used; {other} others (alive, injured, unknown, or other years) are not counted.",
+        *animals.notes(wanted.to_numpy()),
         f"{len(kept) - len(on_road)} not placed on a road (too far from one); listed at intake, not counted here.",
     )
     return RoadRecords(on_road, notes)
 
 
-def weigh_by_taxon(records: RoadRecords, *, taxon: str, region: str | None) -> RoadRecords:
+def weigh_by_taxon(
+    records: RoadRecords, *, taxon: str, region: str | None, tables: Tables | None = None
+) -> RoadRecords:
     """
     Weigh each record by the probability that it is of the taxon asked for.
 
@@ -112,15 +93,15 @@ def weigh_by_taxon(records: RoadRecords, *, taxon: str, region: str | None) -> R
     NotEnoughDataError
         No record can be of that taxon.
     """
-    asked = asked_taxon(taxon)
-    p = probability_of(asked, records.table, region=region)
+    asked = asked_taxon(taxon, tables=tables)
+    p = probability_of(asked, records.table, region=region, tables=tables)
     table = records.table.assign(weight=records.table["weight"] * p)[p > 0].reset_index(drop=True)
     if table.empty:
         raise NotEnoughDataError(f"not enough data: no dead record can be {asked}; ask for a wider group")
     expected, spread = p.sum(), np.sqrt((p * (1 - p)).sum())
     note = (
         f"Each record counts by the probability that it is {asked} (the observer's certainty; the rest is shared among "
-        f"look-alikes of the family by how common they are here): {expected:.1f} expected among {len(p)}, "
+        f"other taxa by how common and how alike they are): {expected:.1f} expected among {len(p)}, "
         f"give or take {spread:.1f} from identity alone."
     )
     return RoadRecords(table, (*records.notes, note))
@@ -168,7 +149,8 @@ def season_hotspots(
     stretches = cut_stretches(network)
     records = dead_on_roads(season, network, years=years)
     if taxon:
-        records = weigh_by_taxon(records, taxon=taxon, region=season.settings.get("region"))
+        tables = identify_tables(tables_folder(season))
+        records = weigh_by_taxon(records, taxon=taxon, region=season.settings.get("region"), tables=tables)
     table, effort_km, effort_notes = _searched(season, network, stretches, records, years=years)
     result = find_hotspots(
         network,

@@ -6,9 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roadwatch.errors import NotEnoughDataError
+from roadwatch.hatch.development import hatch_tables
+from roadwatch.hatch.forecasts import forecast_weather
 from roadwatch.hatch.temperatures import daily_weather, nest_loggers
 from roadwatch.hatch.window import project_windows
 from roadwatch.records.store import Season
+from roadwatch.season.nest_taxa import nest_candidates, with_verified_names
+from roadwatch.season.own_tables import tables_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,11 +26,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class NestWindows:
-    """Windows for every nest; ``places`` adds where each nest is, so it is for the team only."""
+    """
+    Windows for every nest; ``places`` adds where each nest is, so it is for the team only.
+
+    ``causes`` says where each width comes from, where that was asked.
+    """
 
     table: pd.DataFrame
     places: gpd.GeoDataFrame
     notes: tuple[str, ...]
+    causes: pd.DataFrame | None = None
 
 
 def season_windows(
@@ -35,6 +44,7 @@ def season_windows(
     as_of: date,
     rng: np.random.Generator,
     coverage: float = 0.8,
+    explain: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> NestWindows:
     """
@@ -50,6 +60,8 @@ def season_windows(
         Source of chance for parameters, offsets and laying dates.
     coverage
         Share of nests whose hatching should fall inside the window.
+    explain
+        Whether to work out where the widths come from.
     progress
         Called with nests done and nests in all.
 
@@ -66,16 +78,29 @@ def season_windows(
         raise NotEnoughDataError(
             "not enough data: the season holds no temperature; ingest a weather station's daily file (GHCN-Daily) first"
         )
+    region = season.settings.get("region")
+    named = with_verified_names(nests)
     windows = project_windows(
-        nests,
-        daily_weather(temperatures),
-        region=season.settings.get("region"),
+        named,
+        daily_weather(temperatures, not_series=logger_names(nests)),
+        region=region,
         as_of=as_of,
         coverage=coverage,
         rng=rng,
         checks=season.read("checks"),
-        loggers=nest_loggers(temperatures, logger_ids=nests["logger_id"]),
+        loggers=nest_loggers(temperatures, logger_ids=logger_names(nests)),
+        forecast=forecast_weather(temperatures, as_of=as_of),
+        tables=hatch_tables(tables_folder(season)),
+        candidates=nest_candidates(named, region=region),
+        explain=explain,
+        found_by_then=True,
         progress=progress,
     )
     places = nests[["nest_id", "geometry"]].merge(windows.table, on="nest_id", how="right")
-    return NestWindows(windows.table, places, windows.notes)
+    return NestWindows(windows.table, places, windows.notes, windows.causes)
+
+
+def logger_names(nests: pd.DataFrame) -> list[object]:
+    """Every cell of the nests that names loggers, in them or elsewhere on their site."""
+    columns = [name for name in ("logger_id", "site_logger_id") if name in nests.columns]
+    return [value for name in columns for value in nests[name]]

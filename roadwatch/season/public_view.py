@@ -6,10 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 
+from roadwatch.identify.confidence import asked_taxon, probability_sensitive
+from roadwatch.identify.tables import identify_tables
 from roadwatch.records.store import Season
 from roadwatch.records.taxa import all_taxa, lineage
+from roadwatch.season.own_tables import tables_folder
 from roadwatch.share.hotspot_view import ShownHotspots, show_hotspots
 from roadwatch.share.masking import Audience, ShownPlaces, show_places
 
@@ -43,6 +47,19 @@ def sensitive_names() -> set[str]:
     return touchy | {step for name in touchy for step in lineage(name)}
 
 
+def is_sensitive(path: Path, taxon: str) -> bool:
+    """
+    Whether the places of a taxon, or of one that it may hold, are kept from the public.
+
+    Raises
+    ------
+    UsageError
+        The season does not exist, or the taxon is not known.
+    """
+    tables = identify_tables(tables_folder(Season.open(path)))
+    return asked_taxon(taxon, tables=tables) in sensitive_names()
+
+
 def season_view(
     path: Path,
     *,
@@ -74,9 +91,12 @@ def season_view(
     """
     season = Season.open(path)
     crossings, nests = season.read("crossings"), season.read("nests")
-    if windows is not None:  # those that hatch first stand first; nests without a window follow
-        first = windows.sort_values("hatch_likely", kind="stable")["nest_id"]
-        nests = nests.set_index("nest_id", drop=False).loc[first].reset_index(drop=True)
+    region = season.settings.get("region")
+    if region is not None and len(crossings):
+        tables = identify_tables(tables_folder(season))
+        crossings = crossings.assign(p_sensitive=probability_sensitive(crossings, region=region, tables=tables))
+    if windows is not None:
+        nests = nests.set_index("nest_id", drop=False).loc[_next_first(windows, today)].reset_index(drop=True)
     sensitive, known = sensitive_names(), set(all_taxa())
     days = sorted(day[:4] for day in [*crossings["observed_at"].dropna(), *nests["found_at"].dropna()])
     return SeasonView(
@@ -95,3 +115,10 @@ def season_view(
         measures=season.read("measures"),
         years=(days[0], days[-1]) if days else ("", ""),
     )
+
+
+def _next_first(windows: pd.DataFrame, today: date) -> pd.Series:
+    """Nests as a coordinator needs them: windows not yet over by their likely day, then past ones, then none."""
+    late = windows["hatch_late"].fillna(windows["hatch_likely"])
+    order = windows.assign(group=np.select([late.isna(), late < today.isoformat()], [2, 1], default=0))
+    return order.sort_values(["group", "hatch_likely"], kind="stable")["nest_id"]

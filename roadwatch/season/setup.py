@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -9,16 +10,21 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import geopandas as gpd
 import pandas as pd
 
-from roadwatch.errors import UsageError
-from roadwatch.hatch.development import region_keys
+from roadwatch.errors import UnfitFileError, UsageError
+from roadwatch.hatch.development import hatch_tables
 from roadwatch.records.columns import match_columns
 from roadwatch.records.fields import fields_of
 from roadwatch.records.readers.layers import read_layer
 from roadwatch.records.store import Season
 from roadwatch.roads.network import build_network
+from roadwatch.season.own_tables import SETTING, check_tables, keep_tables
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+FARTHEST_LATITUDE = 66.0
+"""No turtle nests nearer to a pole than the polar circles (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -84,24 +90,52 @@ def check_timezone(name: str) -> None:
         raise UsageError(f"'{name}' is not a timezone; write a name such as America/New_York") from error
 
 
-def check_region(key: str | None) -> tuple[str, ...]:
+def check_region(key: str | None, *, tables: Path | None = None) -> tuple[str, ...]:
     """
-    Refuse a region that is not shipped, and say what leaving it out means.
+    Refuse a region that is in no table, and say what leaving it out means.
 
     Raises
     ------
     UsageError
-        The key is not one of the shipped regions; the message names them.
+        The key is in no table of regions; the message names those that are.
     """
     if key is None:
         return ("No region named: taxa are weighed alike everywhere, and hatch windows need one ('--region').",)
-    if key not in region_keys():
-        raise UsageError(f"'{key}' is not a region; choose one of {', '.join(region_keys())}")
+    known = hatch_tables(tables).regions
+    if key not in known:
+        raise UsageError(
+            f"'{key}' is not a region; choose one of {', '.join(known)}, or name a county's own in a 'regions.csv' by "
+            "'--tables FOLDER'"
+        )
     return ()
 
 
+def refuse_polar(roads: gpd.GeoDataFrame, *, source: str) -> None:
+    """
+    Refuse roads where no turtle lives: longitude and latitude have changed places.
+
+    Raises
+    ------
+    UnfitFileError
+        The layer lies beyond 66 degrees north or south.
+    """
+    west, south, east, north = roads.to_crs("EPSG:4326").total_bounds
+    if max(abs(south), abs(north)) > FARTHEST_LATITUDE:
+        raise UnfitFileError(
+            f"{source}: the roads lie between longitude {west:.2f} and {east:.2f}, latitude {south:.2f} and "
+            f"{north:.2f}, beyond the polar circle; longitude and latitude have probably changed places: write "
+            "longitude first"
+        )
+
+
 def start_season(
-    path: Path, *, roads_file: Path, timezone: str, water_file: Path | None = None, region: str | None = None
+    path: Path,
+    *,
+    roads_file: Path,
+    timezone: str,
+    water_file: Path | None = None,
+    region: str | None = None,
+    tables: Path | None = None,
 ) -> SetupReport:
     """
     Make a season file: roads read, cleaned for a first look, and kept as they came; water beside them.
@@ -116,6 +150,8 @@ def start_season(
         Name in the timezone database; times without offset are read in it.
     region
         Key of the region whose taxa and hatch parameters apply.
+    tables
+        Folder of a county's own tables, which replace or extend the shipped ones; a copy is kept beside the season.
 
     Raises
     ------
@@ -129,24 +165,32 @@ def start_season(
     if not path.parent.is_dir():
         raise UsageError(f"the folder {path.parent} does not exist; make it first")
     check_timezone(timezone)
-    notes = check_region(region)
+    found = check_tables(tables) if tables else ()
+    notes = check_region(region, tables=tables)
     layer = read_layer(roads_file, geometry="line")
     roads, lacking = canonical_roads(layer)
+    refuse_polar(roads, source=roads_file.name)
     network = build_network(roads)
     water = read_layer(water_file, geometry="any") if water_file else None
     try:
-        season = Season.create(path, timezone=timezone, region=region, settings={})
+        own = {SETTING: keep_tables(tables, path).name} if tables else {}
+        season = Season.create(path, timezone=timezone, region=region, settings=own)
         season.replace_layer("roads", roads, source=roads_file.name)
         if water is not None:
             season.replace_layer("water", water, source=water_file.name if water_file else "")
     except BaseException:
         path.unlink(missing_ok=True)
+        shutil.rmtree(path.with_suffix(".tables"), ignore_errors=True)
         raise
     return SetupReport(
         roads=len(network.edges),
         length_km=float(network.edges["length_m"].sum()) / 1000,
-        notes=(*layer.attrs["notes"], *network.notes, *lacking, *notes),
+        notes=(*layer.attrs["notes"], *network.notes, *lacking, *notes, *_own_words(found)),
     )
+
+
+def _own_words(found: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"The county's own tables are used: {', '.join(found)}; a copy lies beside the season.",) if found else ()
 
 
 def add_layer(path: Path, *, file: Path, kind: str) -> LayerReport:

@@ -25,8 +25,9 @@ REACH_M = 30.0
 """A record belongs to a hotspot within this distance of its line, beyond the record's own position error."""
 
 SUBTRACTION_WORDS = (
-    "Hotspots were found from all turtles together. The dead given for them count only the records drawn on this page, "
-    "and ratios are rounded, so that nobody can place the masked records by subtraction."
+    "Hotspots were found from all turtles together. The dead drawn are those on this page near the "
+    "hotspot, chance finds and doubles among them; ratios are rounded, so that nobody can place the masked records by "
+    "subtraction."
 )
 
 # fmt: off
@@ -76,9 +77,9 @@ def show_hotspots(
     Decide which hotspots one audience may see.
 
     The public sees a hotspot that holds at least three records of taxa that are not sensitive. Where any hotspot of
-    the list also holds masked records, its number of dead is replaced by the dead drawn there, the ratio is rounded to
-    whole numbers and the other numbers are left out, for all hotspots alike: otherwise the difference between a
-    hotspot's number and the points drawn in it would place the masked ones.
+    the list also holds masked records, its number of dead gives way to ``dead_drawn``, the dead drawn there, the
+    ratio is rounded to whole numbers and the other numbers are left out, for all hotspots alike: otherwise the
+    difference between a hotspot's number and the points drawn in it would place the masked ones.
 
     Parameters
     ----------
@@ -147,4 +148,4 @@ def _dead_drawn(crossings: pd.DataFrame, drawn: NDArray[np.bool_]) -> NDArray[np
 def _without_telltales(hotspots: gpd.GeoDataFrame, dead: NDArray[np.float64]) -> gpd.GeoDataFrame:
     blanked = {name: np.nan for name in _TELLTALE if name in hotspots.columns}
     rounded = {name: hotspots[name].astype(float).round() for name in _RATIOS if name in hotspots.columns}
-    return hotspots.assign(**blanked, **rounded).assign(deaths=dead)
+    return hotspots.assign(**blanked, **rounded).assign(dead_drawn=dead)

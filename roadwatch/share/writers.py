@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import pandas as pd
 
-from roadwatch.errors import UsageError
+from roadwatch.errors import RoadwatchError, UsageError
 from roadwatch.records.readers.gdal import load_pyogrio
+from roadwatch.records.store import Season
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -59,9 +60,8 @@ def write_result(
     }
     write = writers.get(path.suffix.lower())
     if write is None:
-        raise UsageError(f"{path}: the ending '{path.suffix}' is not known; name a file .csv, .geojson or .gpkg")
-    if not path.parent.is_dir():
-        raise UsageError(f"{path}: the folder {path.parent} does not exist; make it first or name another")
+        raise UsageError(f"{path}: the ending '{path.suffix}' is not known; name a file .csv, .geojson, .gpkg or .html")
+    _refuse_target(path)
     marked = table.assign(access=TEAM_MARK) if team_only else table
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
         unfinished = Path(folder) / f"result{path.suffix.lower()}"
@@ -78,12 +78,34 @@ def write_text(text: str, path: Path) -> None:
     UsageError
         The folder does not exist.
     """
-    if not path.parent.is_dir():
-        raise UsageError(f"{path}: the folder {path.parent} does not exist; make it first or name another")
+    _refuse_target(path)
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
         unfinished = Path(folder) / "page"
         unfinished.write_bytes(text.encode("utf-8"))
         unfinished.replace(path)
+
+
+def _refuse_target(path: Path) -> None:
+    """
+    Refuse a place where nothing can be written, or where a season would be lost.
+
+    Raises
+    ------
+    UsageError
+        The folder does not exist, or the file is a season.
+    """
+    if not path.parent.is_dir():
+        raise UsageError(f"{path}: the folder {path.parent} does not exist; make it first or name another")
+    if path.is_file() and _is_season(path):
+        raise UsageError(f"{path} is a season file and is not overwritten; name another file for the result")
+
+
+def _is_season(path: Path) -> bool:
+    try:
+        Season.open(path)
+    except RoadwatchError:
+        return False
+    return True
 
 
 def spreadsheet_safe(text: object) -> object:

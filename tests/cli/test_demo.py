@@ -13,6 +13,8 @@ from roadwatch.records.store import Season
 FILES = [
     "demo_season.gpkg",
     "demo_hotspots.csv",
+    "demo_hotspots.txt",
+    "demo_windows_team_only.txt",
     "demo_windows_team_only.csv",
     "demo_public.html",
     "demo_team_only.html",
@@ -54,7 +56,10 @@ def test_the_rows_held_back_are_those_made_faulty(demo):
     county, _ = demo
     readme = (Path(__file__).parents[2] / "demo" / "README.md").read_text("utf-8")
     table = readme[readme.index("## Deliberate faults") :]
-    made = {(name, int(line)) for name, line in re.findall(r"^\| `([\w.]+)` \| (\d+) \|", table, flags=re.MULTILINE)}
+    made = {
+        (name, int(line))
+        for name, line in re.findall(r"^\| `([\w.]+)` \| (\d+) \|.*\| held back \|$", table, flags=re.MULTILINE)
+    }
     held = Season.open(county.season.with_name("demo_season.gpkg")).held_back()
     assert set(zip(held["file_name"], held["line"].astype(int), strict=True)) == made
 

@@ -116,3 +116,41 @@ def test_missing_and_infinite_numbers_are_null_in_json(capsys):
 
 def test_plain_keeps_text_and_truth():
     assert plain({"x": (True, "y")}) == {"x": [True, "y"]}
+
+
+@pytest.mark.parametrize("command", ["hotspots", "stretches", "problems", "map"])
+def test_a_result_never_overwrites_a_season(spotted, command):
+    before = spotted.season.read_bytes()
+    words = {
+        "hotspots": ["hotspots", spotted.season, "--draws", "19", "-o", spotted.season],
+        "stretches": ["hotspots", spotted.season, "--draws", "19", "--stretches", spotted.season],
+        "problems": ["problems", spotted.season, "-o", spotted.season],
+        "map": ["map", spotted.season, "-o", spotted.season],
+    }[command]
+    result = spotted.run(*words)
+    assert result.exit_code == 2, result.output
+    assert "season" in result.output
+    assert spotted.season.read_bytes() == before
+
+
+def test_what_belongs_to_the_numbers_stands_beside_a_file_that_cannot_hold_it(spotted):
+    told = spotted.json("hotspots", spotted.season, "--draws", "99", "-o", spotted.folder / "out.csv")
+    beside = (spotted.folder / "out.txt").read_text("utf-8")
+    assert all(note in beside for note in told["notes"])
+    assert beside.count("Watch list ") >= len(told["watch_list"])
+
+
+def test_places_in_a_page_are_good_to_a_metre():
+    assert cell(-81.839725, column="longitude_from") == "-81.83973"
+    assert cell(31.7, column="latitude_to") == "31.70000"
+
+
+@pytest.mark.parametrize(("taxon", "marked"), [("box turtle", True), ("slider", False)])
+def test_hotspots_of_a_sensitive_taxon_are_for_the_team(spotted, taxon, marked):
+    rows = [f"b{k},2025-07-{1 + k:02d},{-81.9 + 0.0016 * k:.5f},31.7,box turtle,dead,10" for k in range(8)]
+    file = spotted.write("b.csv", "\n".join(["record_id,date,lng,lat,species,condition,accuracy", *rows]) + "\n")
+    assert spotted.run("ingest", spotted.season, file).exit_code == 0
+    out = spotted.folder / "out.csv"
+    result = spotted.run("hotspots", spotted.season, "--draws", "19", "--taxon", taxon, "--stretches", out)
+    assert result.exit_code == 0, result.output
+    assert ("team only" in out.read_text("utf-8")) is marked

@@ -204,6 +204,12 @@ def test_a_taxon_outside_the_table_is_not_projected(tables):
     assert found == "no projection: Caretta caretta is not in the table of development"
 
 
+def test_the_order_of_all_turtles_is_too_wide_a_name_and_not_an_unlisted_one(tables):
+    found = parameters_for(ANY_TURTLE, development_region="deep_south", tables=tables)
+    assert isinstance(found, str)
+    assert found.startswith("no projection: Testudines is too wide a name")
+
+
 @pytest.mark.parametrize("taxon", ["Deirochelys reticularia", "Kinosternon baurii"])
 def test_taxa_whose_eggs_pause_say_so(taxon):
     assert known(taxon, "deep_south").basis == "diapause"

@@ -179,7 +179,8 @@ def test_a_lost_nest_has_no_share_and_a_hatched_one_is_looked_back_upon(row):
         return pd.DataFrame({"nest_id": ["N1"], "checked_at": ["2024-09-01"], "outcome": [outcome]})
 
     assert row(checks=seen("depredated_full"))["basis"] == "none"
-    assert row(checks=seen("emerged"))["basis"] == "curve"
+    for outcome in ("emerged", "emerging", "hatched_overwintering"):
+        assert row(checks=seen(outcome))["basis"] == "curve"
 
 
 def test_the_period_is_the_middle_third_of_the_sum(row):

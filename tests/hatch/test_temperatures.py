@@ -105,6 +105,19 @@ def test_the_longest_air_series_is_taken_and_the_others_named():
     assert weather.notes == ("Of 2 air series, long has the most days (2) and was taken; not: short.",)
 
 
+@pytest.mark.parametrize("kind", [None, "air"])
+def test_a_logger_that_a_nest_names_is_never_the_station_however_long_it_is(kind):
+    rows = pd.concat(
+        [daily_rows([11.0], [21.0], series="S"), daily_rows([25.0] * 9, [26.0] * 9, series="L", kind=kind)]
+    )
+    assert daily_weather(rows).source == "L"
+    weather = daily_weather(rows, not_series=[None, float("nan"), "K; L"])
+    assert weather.source == "S"
+    assert weather.notes == ("Not taken for the station, as nests name them as loggers: L.",)
+    with pytest.raises(NotEnoughDataError, match=r"no air temperature series besides the nests' loggers \(L, S\);"):
+        daily_weather(rows, not_series=["S;L"])
+
+
 def test_a_named_series_is_taken_whatever_it_measured():
     rows = pd.concat([daily_rows([10.0], [20.0]), daily_rows([25.0], [26.0], series="soil", kind="soil")])
     assert daily_weather(rows, series_id="soil").low_c[0] == 25.0

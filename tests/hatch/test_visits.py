@@ -5,7 +5,7 @@ from datetime import date
 import pandas as pd
 import pytest
 
-from roadwatch.hatch.visits import ENDED, HATCHED_WAITING, REMARKED, Visited, last_outcomes
+from roadwatch.hatch.visits import ENDED, HATCHED, REMARKED, Visited, last_outcomes
 from roadwatch.records.fields import fields_of
 
 TODAY = date(2024, 8, 1)
@@ -16,7 +16,7 @@ def visits(*rows: tuple[str, str, str]) -> pd.DataFrame:
 
 
 def test_every_outcome_of_the_field_table_is_thought_of():
-    told = {*ENDED, HATCHED_WAITING, *REMARKED, "intact", "unknown"}
+    told = {*ENDED, *HATCHED, *REMARKED, "intact", "unknown"}
     assert told == set(fields_of("checks")["outcome"].choices)
 
 
@@ -72,3 +72,12 @@ def test_no_visits_settle_nothing(table):
 def test_visits_without_day_or_outcome_are_passed_over():
     table = visits(("N1", None, "emerged"), ("N1", "2024-07-01", None), (None, "2024-07-01", "emerged"))  # type: ignore[arg-type]
     assert last_outcomes(table, as_of=TODAY) == {}
+
+
+@pytest.mark.parametrize("outcome", HATCHED)
+def test_hatchlings_seen_in_the_nest_show_that_it_hatched_whatever_else_is_remarked(outcome):
+    table = visits(("N1", "2024-07-01", outcome), ("N1", "2024-07-09", "flooded"))
+    found = last_outcomes(table, as_of=TODAY)["N1"]
+    assert found == Visited(outcome, "2024-07-01")
+    assert found.hatched
+    assert (found.ended, found.remark) == (None, None)

@@ -205,7 +205,9 @@ def test_a_nest_that_is_past_its_window_says_why(row, outcome, words):
 
 def test_hatchlings_that_wait_keep_their_spring_window(row):
     found = row(checks=visit("hatched_overwintering"))
-    assert found["note"] == "hatched by 2024-06-20; hatchlings wait in the nest: leave it and its cage until spring"
+    assert found["note"] == (
+        "hatched by 2024-06-20; hatchlings wait in the nest: leave it and its cage until spring 2025"
+    )
     assert pd.isna(found["hatch_early"])
     assert (found["spring_early"], found["spring_late"]) == ("2025-02-01", "2025-05-31")
 
@@ -485,3 +487,102 @@ def test_counties_with_their_own_tables_are_projected_by_them(windows, nest, tmp
     found = windows(nest(), region="mine", tables=hatch_tables(tmp_path)).table.iloc[0]
     assert found["spring_early"] == "2025-04-15"
     assert isinstance(found["hatch_likely"], str)
+
+
+@pytest.mark.parametrize(("taxon", "spring"), [("Trachemys scripta", "2025-02-01"), ("Gopherus polyphemus", None)])
+def test_a_nest_seen_emerging_has_hatched_and_has_no_later_window(row, taxon, spring):
+    found = row({"taxon": taxon}, checks=visit("emerging"))
+    assert found["note"].startswith("hatched by 2024-06-20: hatchlings were emerging on that day")
+    assert (found["p_hatched"], found["p_never"], found["progress"], found["basis"]) == (1.0, 0.0, 1.0, "none")
+    assert found[["hatch_early", "hatch_likely", "hatch_late", "autumn_early", "autumn_late"]].isna().all()
+    assert found["spring_early"] == spring or (spring is None and pd.isna(found["spring_early"]))
+
+
+def test_a_nest_seen_emerging_later_is_still_projected_before(row):
+    pd.testing.assert_series_equal(row(), row(checks=visit("emerging", at="2024-07-02T09:00:00-04:00")))
+
+
+def test_hatchlings_seen_of_a_doubtful_taxon_may_wait_if_any_candidate_does(row):
+    either = {"N1": {"Gopherus polyphemus": 0.6, "Trachemys scripta": 0.4}}
+    found = row({"taxon": "Gopherus polyphemus"}, checks=visit("emerging"), candidates=either)
+    assert found["spring_early"] == "2025-02-01"
+
+
+@pytest.mark.parametrize(("days", "basis"), [(13, "station_offset"), (18, "own_logger"), (24, "own_logger")])
+def test_a_logger_is_taken_from_half_of_the_days_since_laying_on(row, days, basis):
+    # 31 days from 1 June to 1 July: 13, 18 and 24 of them are 42 %, 58 % and 77 %
+    first = str(AS_OF - timedelta(days=days - 1))
+    assert row({"logger_id": "HB7"}, loggers=own(29.0, first=first, days=days))["basis"] == basis
+
+
+@pytest.mark.parametrize(("days", "basis"), [(26, "station_offset"), (36, "own_logger"), (62, "own_logger")])
+def test_a_logger_counts_against_the_days_to_hatching_however_late_it_is_asked(row, days, basis):
+    # By hand: at 29 degrees 804 / 13.26 = 60.6 days to hatching, of which 26, 36 and 62 are 43 %, 59 % and all; to
+    # 31 December it would be 12 %, 17 % and 29 %
+    found = row({"logger_id": "HB7"}, loggers=own(29.0, first="2024-06-01", days=days), as_of=date(2024, 12, 31))
+    assert found["basis"] == basis
+
+
+def test_a_logger_with_nothing_but_days_before_laying_leaves_the_station_in_its_place(row):
+    found = row({"logger_id": "HB7"}, loggers=own(29.0, first="2024-05-01", days=20))
+    assert found["basis"] != "own_logger"
+    assert "covers less than half" in found["note"]
+
+
+def test_a_nest_found_after_the_day_asked_for_has_no_window_where_that_is_asked(windows, nest):
+    nests = [nest(nest_id="A", found_at="2024-07-02T08:00:00-04:00"), nest(nest_id="B", found_at="2024-07-01T23:00:00")]
+    table = windows(*nests, found_by_then=True).table.set_index("nest_id")
+    assert table.loc["A", "note"] == "no window: found after the day asked for, on 2024-07-02"
+    assert table.loc["A", "basis"] == "none"
+    assert pd.isna(table.loc["A", "hatch_likely"])
+    assert isinstance(table.loc["B", "hatch_likely"], str)
+    assert windows(nests[0]).table["basis"][0] == "station_offset"
+
+
+@pytest.mark.parametrize(
+    ("first", "laid", "words"),
+    [
+        (2005, "1999-06-01", "invented has no temperatures of 1999, it begins on 2005-01-01; ingest a longer series"),
+        (2024, "2024-06-01", "invented has 0 complete earlier years for the days still to come, 5 are needed; ingest"),
+    ],
+)
+def test_a_series_that_cannot_serve_a_nest_says_what_it_lacks(row, years_of_weather, first, laid, words):
+    found = row({"laid_on": laid, "found_at": laid}, weather=years_of_weather(first=first))
+    assert found["basis"] == "none"
+    assert found["note"].startswith(f"no projection: {words}")
+
+
+def test_a_series_that_begins_after_laying_in_the_same_year_says_so(row, weather):
+    start = (date(2024, 6, 20) - weather.first_day).days
+    late = Weather(date(2024, 6, 20), weather.low_c[start:], weather.high_c[start:], "late")
+    words = "no projection: late has no temperatures of 2024-06-01, it begins on 2024-06-20; ingest a longer series"
+    assert row(weather=late)["note"] == words
+
+
+def test_a_series_that_ended_before_the_season_says_that_and_counts_its_years(row, years_of_weather):
+    assert row(weather=years_of_weather(first=2020, last=2022))["note"] == (
+        "no projection: invented has no temperatures of 2024 by 2024-07-01, and 3 complete earlier years for the days "
+        "still to come, 5 are needed; ingest a longer series"
+    )
+
+
+@pytest.mark.parametrize(
+    ("as_of", "spring"), [(date(2025, 5, 31), "leave it and look in spring 2025"), (date(2025, 6, 1), None)]
+)
+def test_nobody_is_sent_to_look_in_a_spring_that_is_past(row, weather, as_of, spring):
+    changes = {"laid_on": "2024-09-20", "found_at": "2024-09-20"}
+    found = row(changes, as_of=as_of)["note"]
+    ranged = row(changes | {"taxon": "Terrapene carolina"}, as_of=as_of)["note"]
+    waiting = row(changes, as_of=as_of, checks=visit("hatched_overwintering"))["note"]
+    assert "not a failed nest" in found
+    assert "31 December are left blank" in ranged
+    for note in (found, ranged, waiting):
+        assert ("spring 2025" in note) == (spring is not None)
+        assert "spring" not in note or spring is not None
+    assert spring is None or spring in found
+
+
+def test_hatchlings_that_wait_in_a_nest_of_unknown_laying_wait_for_spring(row):
+    found = row({"laid_on": None, "found_at": None}, checks=visit("hatched_overwintering"))
+    assert found["note"].endswith("leave it and its cage until spring")
+    assert pd.isna(found["spring_early"])

@@ -7,8 +7,6 @@ import shapely
 from roadwatch.render.layers import map_data
 from roadwatch.render.printed import still_map
 
-SPACE = "{*}"
-
 
 def drawn(content):
     return ET.fromstring(str(still_map(content, map_data(content)["bounds"])))
@@ -60,3 +58,11 @@ def test_a_season_with_nothing_still_has_a_picture(season):
     content = season("team")
     bare = season("team", roads=content.roads.iloc[:0], water=content.water.iloc[:0])
     assert drawn(bare).find("svg") is not None
+
+
+def test_every_crossing_is_on_paper_dead_square_and_others_round(season):
+    shown = season("team")
+    dotted = [path for path in drawn(shown).iter("path") if path.get("stroke-linecap")]
+    dots = sum(path.get("d").count("h0") for path in dotted) / 2  # each is drawn twice: its casing and itself
+    assert dots == len(shown.places.crossings)
+    assert {path.get("stroke-linecap") for path in dotted} == {"square", "round"}

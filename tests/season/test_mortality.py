@@ -69,7 +69,7 @@ def test_an_unknown_taxon_is_a_wrong_question(county, crossing):
 
 
 def test_five_records_in_one_place_are_never_a_confirmed_hotspot(county, crossing):
-    rows = [crossing(0.01, record_id=f"r{k}", observed_at=f"2025-05-{1 + 4 * k:02d}") for k in range(5)]
+    rows = [crossing(0.01 + 0.0006 * k, record_id=f"r{k}", observed_at=f"2025-05-{1 + 4 * k:02d}") for k in range(5)]
     county.ingest("c.csv", rows)
     result = season_hotspots(county.season, rng=np.random.default_rng(1), n_draws=99)
     assert result.hotspots.empty

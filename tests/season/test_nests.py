@@ -67,3 +67,86 @@ def test_without_a_region_there_is_no_window(folder, nest, summers):
     result = folder.run("hatch", other, "--as-of", "2025-07-01")
     assert result.exit_code == 5
     assert "region" in result.output
+
+
+def test_a_doubtful_name_is_a_window_over_what_it_may_be(summers, nest):
+    summers.ingest("nests.csv", [nest(id_confidence="unsure"), nest(nest_id="n2", id_confidence="1")])
+    table = windows(summers).table.set_index("nest_id")
+    assert "lies on taxa" in table.loc["n1", "note"] or "window over the taxa" in table.loc["n1", "note"]
+    assert "window over the taxa" not in table.loc["n2", "note"]
+
+
+def test_a_forecast_that_was_ingested_fills_days_and_is_counted_first(summers, nest):
+    days = [date(2025, 7, 2) + timedelta(days=k) for k in range(6)]
+    rows = [
+        {"series_id": "F", "kind": "forecast", "date": day, "tmin_c": 25, "tmax_c": 37, "issued_at": "2025-07-01T06:00"}
+        for day in days
+    ]
+    summers.ingest("nests.csv", [nest()])
+    without = windows(summers, as_of=date(2025, 7, 4))
+    assert summers.ingest("forecast.csv", rows).exit_code == 0
+    found = windows(summers, as_of=date(2025, 7, 4))
+    assert "of the 3 days from then to 2025-07-04, 3 are filled from the forecast F issued 2025-07-01" in found.notes[0]
+    assert found.table["hatch_likely"][0] < without.table["hatch_likely"][0]
+
+
+def test_a_site_logger_calibrates_the_station_where_it_is_named(summers, nest):
+    rows = [
+        {
+            "series_id": "L",
+            "kind": "nest",
+            "date": date(2025, 6, 1) + timedelta(days=k),
+            "tmin_c": 24 + k % 3,
+            "tmax_c": 28 + k % 3,
+        }
+        for k in range(25)
+    ]
+    summers.ingest("logger.csv", rows)
+    summers.ingest("nests.csv", [nest(site_logger_id="L"), nest(nest_id="n2", site_logger_id="none")])
+    table = windows(summers).table.set_index("nest_id")
+    # equal summers never change, so that nothing can be calibrated by them: both are told, neither is guessed
+    assert "hardly changed" in table.loc["n1", "note"]
+    assert "logger none has no temperatures here" in table.loc["n2", "note"]
+    assert set(table["basis"]) == {"station_offset"}
+
+
+def test_the_command_explains_where_widths_come_from(summers, nest):
+    summers.ingest("nests.csv", [nest()])
+    found = summers.json("hatch", summers.season, "--as-of", "2025-07-01", "--explain")
+    assert {row["cause"] for row in found["causes"]} >= {"weather", "nest heat", "laying day"}
+    assert "causes" not in summers.json("hatch", summers.season, "--as-of", "2025-07-01")
+    shown = summers.run("hatch", summers.season, "--as-of", "2025-07-01", "--explain")
+    assert "days_narrower" in shown.output
+
+
+def test_a_summer_without_any_reading_rests_on_past_years_and_says_so(county, nest):
+    rows = [
+        {"series_id": "s", "date": date(year, 1, 1) + timedelta(days=k), "tmin_c": 18, "tmax_c": 30}
+        for year in range(2005, 2025)
+        for k in range(365)
+    ]
+    county.ingest("weather.csv", rows)
+    county.ingest("nests.csv", [nest(), nest(nest_id="n2", taxon="turtle")])
+    found = windows(county)
+    assert "windows rest on past years alone" in found.notes[0]
+    assert found.table["basis"].tolist()[0] == "station_offset"
+    assert found.table["note"][1]
+
+
+@pytest.mark.parametrize("column", ["logger_id", "site_logger_id"])
+def test_a_logger_named_by_a_nest_is_not_the_countys_station_though_it_has_more_days(summers, nest, column):
+    days = [date(2000, 1, 1) + timedelta(days=k) for k in range((date(2025, 7, 2) - date(2000, 1, 1)).days)]
+    rows = [{"series_id": "L", "date": day, "tmin_c": 27, "tmax_c": 29} for day in days]
+    assert summers.ingest("logger.csv", rows).exit_code == 0
+    summers.ingest("nests.csv", [nest(**{column: "L"}), nest(nest_id="n2")])
+    found = windows(summers)
+    assert found.notes[0].startswith("2025: temperatures of invented are observed up to 2025-07-01")
+    assert "Not taken for the station, as nests name them as loggers: L." in found.notes
+    assert found.table.set_index("nest_id").loc["n2", "basis"] == "station_offset"
+
+
+def test_a_nest_found_after_the_day_asked_for_has_no_window(summers, nest):
+    summers.ingest("nests.csv", [nest()])
+    row = windows(summers, as_of=date(2025, 5, 1)).table.iloc[0]
+    assert row["note"].startswith("no window: found after the day asked for, on 2025-0")
+    assert row["basis"] == "none"

@@ -35,8 +35,14 @@ def test_sensitive_names_reach_up_to_everything_that_holds_them():
     assert "Chelydra serpentina" not in sensitive_names()
 
 
-def test_nests_stand_in_the_order_in_which_they_hatch(county, nest):
-    county.ingest("n.csv", [nest(), nest(nest_id="n2"), nest(nest_id="n3")])
-    windows = pd.DataFrame({"nest_id": ["n1", "n2", "n3"], "hatch_likely": ["2025-08-09", None, "2025-08-01"]})
+def test_nests_stand_in_the_order_of_a_coordinators_need(county, nest):
+    county.ingest("n.csv", [nest(nest_id=f"n{k}") for k in range(1, 5)])
+    windows = pd.DataFrame(
+        {
+            "nest_id": ["n1", "n2", "n3", "n4"],
+            "hatch_likely": ["2025-08-09", None, "2025-08-01", "2024-08-01"],
+            "hatch_late": ["2025-08-20", None, None, "2024-08-20"],
+        }
+    )
     view = season_view(county.season, audience="team", today=date(2025, 7, 1), windows=windows)
-    assert view.places.nests["nest_id"].tolist() == ["n3", "n1", "n2"]
+    assert view.places.nests["nest_id"].tolist() == ["n3", "n1", "n4", "n2"]

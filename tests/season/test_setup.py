@@ -80,3 +80,13 @@ def test_a_layer_can_be_added_and_replaced(county):
     file = county.write("water.geojson", road_layer(pond))
     assert county.json("layer", county.season, file, "--as", "water")["features"] == 1
     assert len(Season.open(county.season).read("water")) == 1
+
+
+def test_roads_with_longitude_and_latitude_swapped_are_refused(folder):
+    line = {"type": "LineString", "coordinates": [[31.7, -81.9], [31.71, -81.91]]}
+    swapped = {"type": "Feature", "properties": {"road": "One"}, "geometry": line}
+    roads = folder.write("r.geojson", road_layer(swapped))
+    result = folder.run("new", folder.season, "--roads", roads, "--timezone", "UTC")
+    assert result.exit_code == 4
+    assert "changed places" in result.output
+    assert not folder.season.exists()

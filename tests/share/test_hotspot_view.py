@@ -76,8 +76,8 @@ def test_without_masked_records_the_numbers_stay(crossings):
 def test_a_masked_record_cannot_be_placed_by_subtracting_the_points_from_the_count(crossings):
     taxa = ["Trachemys scripta"] * 4 + ["Terrapene carolina"]
     shown = show(hotspots(FIRST), crossings(inside(FIRST, 5), taxon=taxa))
-    assert shown.table["deaths"].tolist() == [4.0]
-    assert shown.table[["expected", "p_value", "share_of_deaths"]].isna().all(axis=None)
+    assert shown.table["dead_drawn"].tolist() == [4.0]
+    assert shown.table[["deaths", "expected", "p_value", "share_of_deaths"]].isna().all(axis=None)
     assert shown.table[["ratio", "ratio_low", "ratio_high"]].values.tolist() == [[5.0, 2.0, 9.0]]
     assert SUBTRACTION_WORDS in shown.statements
 
@@ -86,7 +86,7 @@ def test_all_hotspots_lose_their_numbers_alike_so_that_none_stands_out(crossings
     records = crossings([*inside(FIRST, 5), *inside(SECOND, 4)], taxon=["Terrapene carolina"] + ["Trachemys"] * 8)
     shown = show(hotspots(FIRST, SECOND), records)
     assert shown.table["expected"].isna().tolist() == [True, True]
-    assert shown.table["deaths"].tolist() == [4.0, 4.0]
+    assert shown.table["dead_drawn"].tolist() == [4.0, 4.0]
 
 
 def test_only_dead_animals_count_as_dead_and_a_record_may_hold_several(crossings):
@@ -96,7 +96,7 @@ def test_only_dead_animals_count_as_dead_and_a_record_may_hold_several(crossings
         condition=["dead", "alive", "dead", "unknown", "dead"],
         count=[2.0, 5.0, float("nan"), 1.0, 1.0],
     )
-    assert show(hotspots(FIRST), records).table["deaths"].tolist() == [3.0]  # 2, and a blank count is 1
+    assert show(hotspots(FIRST), records).table["dead_drawn"].tolist() == [3.0]  # 2, and a blank count is 1
 
 
 def test_a_record_lies_in_a_hotspot_within_its_position_error_and_30_m(crossings):

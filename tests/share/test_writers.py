@@ -181,7 +181,7 @@ def test_the_table_itself_is_not_changed(tmp_path, table):
 
 @pytest.mark.parametrize("name", ["o.shp", "o", "o.xlsx", "o.geojson.gz"])
 def test_an_unknown_ending_is_told_with_the_known_ones(tmp_path, table, name):
-    with pytest.raises(UsageError, match=r"is not known; name a file \.csv, \.geojson or \.gpkg"):
+    with pytest.raises(UsageError, match=r"is not known; name a file \.csv, \.geojson, \.gpkg or \.html"):
         write_result(table, tmp_path / name, team_only=False)
 
 
