@@ -19,6 +19,7 @@ from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.snap import LEAST_TOLERANCE_M, snap
 from roadwatch.season.file_digest import digest_of
 from roadwatch.season.file_report import FileReport, joined, stated_assumptions
+from roadwatch.season.marks import unusable_marks
 from roadwatch.season.mending import is_mended, take_apart
 from roadwatch.season.nearness import Nearness
 from roadwatch.season.own_tables import tables_folder
@@ -122,6 +123,9 @@ class Intake:
         context = self.context(part.kind, has_roads=has_roads)
         accepted = accept_rows(part.raw, part.kind, timezone=self.timezone, context=context, habits=part.habits)
         faults = list(accepted.faults)
+        if part.kind in {"crossings", "nests"}:
+            own = tables_folder(self.season)
+            faults.extend(unusable_marks(accepted.table, part.raw.source, tables_folder=own))
         if part.kind == "crossings" and has_roads:
             faults.extend(self._far_from_roads(accepted.table, part.raw.source))
         return replace(accepted, faults=sorted(faults, key=lambda fault: fault.line))
