@@ -94,8 +94,8 @@ def main():
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     machine = f"{os.cpu_count()} cores under a load of {os.getloadavg()[1]:.0f}"
     how = (
-        f"Median of {REPEATS} (ten counties: once), seconds, one thread asked of the numeric libraries; Python {platform.python_version()}, "
-        f"numpy {np.__version__}, {machine}. Largest memory: {peak_mb:.0f} MB. Invented jittered grids; 999 "
+        f"Median of {REPEATS} (ten counties: once), seconds, one thread asked of the numeric libraries; "
+        f"Python {platform.python_version()}, numpy {np.__version__}, {machine}. Largest memory: {peak_mb:.0f} MB. Invented jittered grids; 999 "
         "scatterings, each with the half-width given, half and twice of it. Goal: the second row in under 3 s."
     )
     columns = "county | size | records | half-width m | kernel entries | kernel matrices | scatterings | whole search"
