@@ -10,6 +10,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
+from promised_columns import HOTSPOT_COLUMNS
 
 from roadwatch.cli.output import cell, plain, print_json
 
@@ -25,38 +26,11 @@ def spotted(county, crossing):
     return county
 
 
-COLUMNS = [
-    "rank",
-    "road",
-    "from_m",
-    "to_m",
-    "length_m",
-    "longitude_from",
-    "latitude_from",
-    "longitude_to",
-    "latitude_to",
-    "deaths",
-    "expected",
-    "ratio",
-    "ratio_low",
-    "ratio_high",
-    "p_value",
-    "basis",
-    "years_present",
-    "years_searched",
-    "share_of_deaths",
-    "route_id",
-    "milepost_from",
-    "milepost_to",
-    "agency",
-]
-
-
 def test_the_json_of_hotspots_has_the_promised_columns(spotted):
     told = spotted.json("hotspots", spotted.season, "--draws", "99")
     rows = told["hotspots"] + told["watch_list"]
     assert rows
-    assert set(COLUMNS) <= set(rows[0])
+    assert set(HOTSPOT_COLUMNS) <= set(rows[0])
     assert told["seed"] == 1
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from promised_columns import HOTSPOT_COLUMNS
 
 from roadwatch.hotspots import ranking
 from roadwatch.hotspots.baseline import make_baseline
@@ -11,32 +12,6 @@ from roadwatch.hotspots.ranking import COLUMNS
 from roadwatch.hotspots.study import Study
 from roadwatch.roads.reference import road_measure
 from roadwatch.roads.stretches import cut_stretches, stretch_table
-
-OUTPUT_COLUMNS = [
-    "rank",
-    "road",
-    "from_m",
-    "to_m",
-    "length_m",
-    "longitude_from",
-    "latitude_from",
-    "longitude_to",
-    "latitude_to",
-    "deaths",
-    "expected",
-    "ratio",
-    "ratio_low",
-    "ratio_high",
-    "p_value",
-    "basis",
-    "years_present",
-    "years_searched",
-    "share_of_deaths",
-    "route_id",
-    "milepost_from",
-    "milepost_to",
-    "agency",
-]
 
 
 @pytest.fixture
@@ -77,7 +52,7 @@ def test_the_table_has_the_columns_promised_and_no_other(straight_road, study):
     made = study(straight_road(1000.0), RECORDS)
     table = rank_hotspots([run_over(made, [0, 1])], made)
     assert list(table.columns) == COLUMNS
-    assert set(OUTPUT_COLUMNS) <= set(table.columns)
+    assert set(HOTSPOT_COLUMNS) <= set(table.columns)
     assert table.crs.to_epsg() == 4326
 
 

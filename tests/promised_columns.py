@@ -1,0 +1,27 @@
+"""Columns that readers of a result may count on, in every form of output."""
+
+HOTSPOT_COLUMNS = [
+    "rank",
+    "road",
+    "from_m",
+    "to_m",
+    "length_m",
+    "longitude_from",
+    "latitude_from",
+    "longitude_to",
+    "latitude_to",
+    "deaths",
+    "expected",
+    "ratio",
+    "ratio_low",
+    "ratio_high",
+    "p_value",
+    "basis",
+    "years_present",
+    "years_searched",
+    "share_of_deaths",
+    "route_id",
+    "milepost_from",
+    "milepost_to",
+    "agency",
+]
