@@ -7,6 +7,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "roadwatch"
 FOUNDATION = {"errors", "units", "sources"}
+RESULTS = {"records", "identify", "roads", "hotspots", "siting", "hatch", "rounds"}
 MAY_IMPORT = {  # room: the rooms it may import from, besides the foundation
     "errors": set(),
     "units": set(),
@@ -16,10 +17,12 @@ MAY_IMPORT = {  # room: the rooms it may import from, besides the foundation
     "roads": {"records"},
     "hotspots": {"roads", "identify", "records"},
     "hatch": {"records", "identify"},
-    "share": {"records", "identify", "roads", "hotspots", "hatch"},
-    "season": {"records", "identify", "roads", "hotspots", "hatch", "share"},
-    "render": {"share", "records", "identify", "roads", "hotspots", "hatch"},
-    "cli": {"records", "identify", "roads", "hotspots", "hatch", "share", "season", "render"},
+    "siting": {"hotspots", "roads", "identify", "records"},
+    "rounds": {"hatch", "roads", "identify", "records"},
+    "share": RESULTS,
+    "season": RESULTS | {"share"},
+    "render": RESULTS | {"share"},
+    "cli": RESULTS | {"share", "season", "render"},
 }
 ONLY_IN = {"folium": "render/page.py", "branca": "render/", "click": "cli/", "sqlite3": "records/"}
 FILES = sorted(ROOT.rglob("*.py"))
