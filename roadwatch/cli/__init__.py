@@ -24,12 +24,18 @@ COMMANDS = {
     "identify": "Say what a turtle may be, how surely, and what to look at next.",
     "calibration": "Tell whether 80 % sure was right 80 % of the time.",
     "hotspots": "Rank the road stretches where turtles die.",
+    "site": "Choose where to fence: the runs that avert most deaths within a budget.",
+    "signs": "Propose where and when a warning sign stands before each hotspot.",
+    "evaluate": "Tell whether a fence, a sign or another measure lowered the deaths.",
     "hatch": "Give each nest its window of hatching days.",
     "hindcast": "Tell how often past windows would have held.",
     "sex-ratio": "Give each nest the share of females that its warmth makes likely.",
+    "rounds": "Plan who visits which nest on which day.",
     "outcomes": "Sum up how the season's nests ended.",
     "fit": "Fit hatching parameters to incubation durations of your own.",
+    "form": "Write the field form: a page for phones that works without a signal.",
     "map": "Draw the season as one web page that needs no network.",
+    "share": "Write the season in an open format, for the team or for everybody.",
     "demo": "Run the whole job on the invented county.",
 }
 

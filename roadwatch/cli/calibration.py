@@ -48,11 +48,15 @@ def command(season: Path, as_json: bool, output: Path | None) -> None:
     import pandas as pd
 
     from roadwatch.identify.calibration import calibrate
+    from roadwatch.identify.tables import identify_tables
     from roadwatch.records.store import Season
+    from roadwatch.season.own_tables import tables_folder
 
     opened = Season.open(season)
     kinds = [pd.DataFrame(opened.read(kind)).astype(object) for kind in RECORDS]
-    result = calibrate(pd.concat(kinds, ignore_index=True), region=opened.settings.get("region"))
+    tables = identify_tables(tables_folder(opened))
+    records = pd.concat(kinds, ignore_index=True)
+    result = calibrate(records, region=opened.settings.get("region"), tables=tables)
     notes = [*result.notes, f"Tables {result.version}."]
     if output:
         from roadwatch.render.reliability import reliability_figure

@@ -41,9 +41,11 @@ def command(kind: str, as_json: bool) -> None:
 def explain_kind(kind: Kind, *, as_json: bool) -> None:
     """Explain the columns and rules of one kind of record."""
     from roadwatch.records.checks import rules_of
+    from roadwatch.records.rules_stated import stated_rules
 
     fields = fields_of(kind)
-    rules = [{"rule": rule.sentence, "severity": rule.severity} for rule in rules_of(kind)]
+    every = [*stated_rules(kind), *((rule.sentence, rule.severity) for rule in rules_of(kind))]
+    rules = [{"rule": sentence, "severity": severity} for sentence, severity in every]
     if as_json:
         columns = [
             {

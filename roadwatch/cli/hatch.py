@@ -64,5 +64,5 @@ def command(
     for reason, nests in windows.table[windows.table["basis"] == "none"].groupby("note", sort=False)["nest_id"]:
         click.echo(f"{', '.join(nests)}: {reason}")
     if windows.causes is not None:
-        print_table(windows.causes, ["nest_id", "cause", "days_alone", "days_narrower", "remedy"])
+        print_table(windows.causes, ["nest_id", "cause", "days_alone", "days_narrower", "stretched_by", "remedy"])
     print_notes(notes)

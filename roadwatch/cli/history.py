@@ -12,6 +12,7 @@ from roadwatch.cli.output import print_json
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from roadwatch.records.store import Season
     from roadwatch.records.store_traces import Trace
 
 
@@ -24,18 +25,41 @@ def command(season: Path, record_id: str, kind: str | None, as_json: bool) -> No
     """
     Tell where a record came from (file, line, original text) and what was corrected in it, when, by whom and why.
 
+    The id of a row held back, such as h3-70, tells what became of that row.
+
     Example: roadwatch history county.gpkg c12
     """
     from roadwatch.records.store import Season
+    from roadwatch.records.store_held_back import split_held_back_id
     from roadwatch.season.repairs import history
 
-    trace = history(Season.open(season), record_id, kind=kind)
+    opened = Season.open(season)
+    if split_held_back_id(record_id) and not opened.kinds_of(record_id):
+        _show_row(opened, record_id, as_json=as_json)
+        return
+    trace = history(opened, record_id, kind=kind)
     if as_json:
         told = {"record_id": record_id, "kind": trace.kind, "is_stored": trace.is_stored}
         lists = {name: getattr(trace, name) for name in ("sources", "changes", "remarks", "withdrawn")}
         print_json({"season": str(season), **told, **lists})
         return
     _show(trace)
+
+
+def _show_row(opened: Season, held_back_id: str, *, as_json: bool) -> None:
+    from roadwatch.season.repairs import row_history
+
+    row, changes = row_history(opened, held_back_id)
+    now = f"{row.settled_how}, now record {row.record_key}" if row.record_key else row.settled_how or "held back"
+    if as_json:
+        told = {"held_back_id": row.held_back_id, "file_name": row.file_name, "line": row.line, "now": now}
+        print_json({**told, "original": row.original, "reasons": row.reasons, "changes": changes})
+        return
+    click.echo(f"{row.held_back_id}: batch {row.batch}, {row.file_name}, line {row.line}: {now}")
+    click.echo(f"    {row.original.strip()}")
+    click.echo(f"held back because: {'. Also: '.join(row.reasons.splitlines())}")
+    for one in changes:
+        click.echo(f"{one['changed_at']}  {one['who']}: was {one['old']}, is now {one['new']}: {one['why']}")
 
 
 def _show(trace: Trace) -> None:

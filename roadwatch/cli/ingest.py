@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +11,9 @@ from roadwatch.cli.options import json_option, now_text, season_argument, today
 from roadwatch.cli.output import plain, print_json, print_notes
 from roadwatch.errors import SOME_ROWS_HELD_BACK, RoadwatchError, UnfitFileError
 from roadwatch.records.fields import RECORD_KINDS
+
+if TYPE_CHECKING:
+    from roadwatch.season.intake import Intake
 
 
 @click.command("ingest")
@@ -52,6 +56,25 @@ def command(
             if not as_json:
                 click.echo(report.sentence(dry_run=dry_run))
                 print_notes(report.lines(dry_run=dry_run))
+    doubles = None if dry_run else _doubles(intake, reports)
     if as_json:
-        print_json({"season": str(season), "files": plain(reports)})
+        print_json({"season": str(season), "files": plain(reports), "doubles": doubles})
+    elif doubles:
+        click.echo(f"{_said(**doubles)}: see 'roadwatch doubles {shown(season)}'")
     ctx.exit(exit_code)
+
+
+def _said(*, merged: int, undecided: int) -> str:
+    pairs = "1 pair of records in the season is" if merged == 1 else f"{merged} pairs of records in the season are"
+    left = {0: "none is undecided", 1: "1 is undecided"}.get(undecided, f"{undecided} are undecided")
+    return f"{pairs} merged as one animal, {left}"
+
+
+def _doubles(intake: Intake, reports: list[dict[str, object]]) -> dict[str, int] | None:
+    """Pairs of crossings merged and undecided, over the whole season; None where none came in or none is there."""
+    from roadwatch.season.animals import count_doubles
+
+    if not any(one.get("accepted") and one.get("kind") in ("crossings", "mended") for one in reports):
+        return None
+    merged, undecided = count_doubles(intake.season, intake.network)
+    return {"merged": merged, "undecided": undecided} if merged or undecided else None

@@ -33,5 +33,6 @@ def command(season: Path, file: Path, kind: str, as_json: bool) -> None:
     if as_json:
         print_json({"season": str(season), "layer": kind, "features": report.features, "notes": report.notes})
         return
-    click.echo(f"{season}: {report.features} features of {file} kept as {kind}")
+    features = "feature" if report.features == 1 else "features"
+    click.echo(f"{season}: {report.features} {features} of {file} kept as {kind}")
     print_notes(report.notes)

@@ -50,6 +50,15 @@ def windows_for(season: Path, *, as_of: date, seed: int, notes: list[str]) -> pd
     return found.table
 
 
+def names_rest_on(season: Path) -> str:
+    """The tables of identification that masking rests on, also where there is neither a hotspot nor a window."""
+    from roadwatch.identify.tables import identify_tables, version_note
+    from roadwatch.records.store import Season
+    from roadwatch.season.own_tables import tables_folder
+
+    return version_note(identify_tables(tables_folder(Season.open(season))))
+
+
 @click.command("map")
 @season_argument
 @click.option("-o", "--output", required=True, type=click.Path(path_type=Path, dir_okay=False), help="FILE.html.")
@@ -75,6 +84,7 @@ def command(
     notes: list[str] = []
     hotspots = hotspots_for(season, seed=seed, notes=notes)
     windows = windows_for(season, as_of=day, seed=seed, notes=notes)
+    notes = list(dict.fromkeys([*notes, names_rest_on(season)]))
     view = season_view(season, audience=audience, today=day, hotspots=hotspots, windows=windows)
     content = MapContent(
         title=title,

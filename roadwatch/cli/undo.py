@@ -15,7 +15,18 @@ if TYPE_CHECKING:
 
     from roadwatch.records.store_undo import Undone
 
-COLUMNS = ("batch", "file_name", "kind", "ingested_at", "rows_in", "accepted", "known", "held_back", "undone_at")
+COLUMNS = (
+    "batch",
+    "file_name",
+    "kind",
+    "ingested_at",
+    "rows_in",
+    "accepted",
+    "known",
+    "held_back",
+    "discarded",
+    "undone_at",
+)
 
 
 @click.command("undo")
@@ -47,17 +58,21 @@ def command(season: Path, batch: int | None, why: str, who: str, as_json: bool) 
     if as_json:
         print_json({"season": str(season), **asdict(done)})
         return
-    click.echo(f"batch {done.batch} ({done.file_name}) undone: {done.withdrawn} {done.kind} left the season")
+    click.echo(f"batch {done.batch} ({done.file_name}) undone: {_counted(done.withdrawn, 'record')} left the season")
     for line in _told(done):
         click.echo(f"- {line}")
 
 
+def _counted(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 else f"{n} {word}s"
+
+
 def _told(done: Undone) -> list[str]:
     said = {
-        f"{done.kept} stay as they are, because another file tells of them": done.kept,
-        f"{done.dropped} of its rows held back no longer wait for a cure": done.dropped,
-        f"{done.reopened} rows that it had mended are held back again": done.reopened,
-        f"{done.corrections} corrections of these records no longer hold; see 'history'": done.corrections,
-        f"{done.orphans} checks now name a nest that the season does not hold": done.orphans,
+        f"kept because another file tells of them: {_counted(done.kept, 'record')}": done.kept,
+        f"no longer waiting for a cure: {_counted(done.dropped, 'row')} of it held back": done.dropped,
+        f"held back again: {_counted(done.reopened, 'row')} that it had mended or replaced": done.reopened,
+        f"no longer in force: {_counted(done.corrections, 'correction')}; see 'history'": done.corrections,
+        f"without their nest now: {_counted(done.orphans, 'check')}": done.orphans,
     }
     return [line for line, count in said.items() if count]

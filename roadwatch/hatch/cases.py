@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from roadwatch.hatch.causes import REMEDIES, TAXON
-from roadwatch.hatch.mixtures import field_draws, mix_windows, weighted_quantiles
+from roadwatch.hatch.chances import HatchDraws
+from roadwatch.hatch.mixtures import field_draws, joined_draws, mix_windows, weighted_quantiles
 from roadwatch.hatch.planning import plan_nest
 from roadwatch.hatch.sureness import CERTAIN_ENOUGH
 
@@ -132,6 +133,25 @@ def case_window(case: Case, found: Mapping[int, Projected], *, as_of: date, cove
     return mix_windows(_results(case, found, as_of), coverage=coverage)
 
 
+def case_draws(case: Case, found: Mapping[int, Projected], *, as_of: date) -> HatchDraws | None:
+    """
+    Give the drawn hatching days of a nest; a range published for natural nests is spread out evenly.
+
+    Parameters
+    ----------
+    case, found, as_of
+        As for ``case_window``.
+
+    Returns
+    -------
+    None where the nest has no window.
+    """
+    if case.plan.reason is not None or case.plan.laying is None:
+        return None
+    days, weights = joined_draws(_results(case, found, as_of))
+    return HatchDraws(date(case.plan.laying.last.year, 1, 1), days, weights)
+
+
 def _results(case: Case, found: Mapping[int, Projected], as_of: date) -> list[tuple[Projected, float]]:
     """Each taxon's result with its probability; a published range is spread out evenly."""
     return [(found.get(id(plan)) or _from_field(plan, as_of), p) for plan, p in case.parts]
@@ -152,7 +172,7 @@ def _from_field(plan: Plan, as_of: date) -> Projected:
 
 def taxon_cause(
     case: Case, found: Mapping[int, Projected], *, as_of: date, coverage: float
-) -> tuple[str, str, float, float, str] | None:
+) -> tuple[str, str, float, float, float, str] | None:
     """
     Say what the doubt about the taxon adds to a window.
 
@@ -175,7 +195,7 @@ def taxon_cause(
     low, high = weighted_quantiles(likely, shares, at=ends)
     first_low, first_high = weighted_quantiles(first, np.ones(len(first)), at=ends)
     narrower = (mixed.late - mixed.early) - (first_high - first_low)
-    return (case.plan.nest_id, TAXON, _finite(high - low), _finite(narrower), REMEDIES[TAXON])
+    return (case.plan.nest_id, TAXON, _finite(high - low), _finite(narrower), float("nan"), REMEDIES[TAXON])
 
 
 def _finite(days: float) -> float:

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from roadwatch.hatch.design import CAUSES, Cause, Design, draw_design, middle_design, with_causes
-from roadwatch.hatch.projection import Setting, hatching_draws, n_members_of, scenario_warmth
+from roadwatch.hatch.design import CAUSES, Cause, Design, draw_design, middle_design, with_causes, year_by_year
+from roadwatch.hatch.projection import Setting, Stretch, hatching_draws, n_members_of, scenario_warmth
 from roadwatch.hatch.values import hatch_value
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from roadwatch.hatch.arrays import Floats
     from roadwatch.hatch.development import HatchTables
+    from roadwatch.hatch.widening import Widenings
 
 TAXON = "taxon"
 
@@ -44,7 +45,7 @@ CAUSE_LAWS = (
     "a logger knows it). They do not add up: causes combine like sides of a right angle."
 )
 
-CAUSE_COLUMNS = ["nest_id", "cause", "days_alone", "days_narrower", "remedy"]
+CAUSE_COLUMNS = ["nest_id", "cause", "days_alone", "days_narrower", "stretched_by", "remedy"]
 
 
 def explain_widths(
@@ -56,38 +57,48 @@ def explain_widths(
     coverage: float,
     root: int,
     tables: HatchTables,
+    widenings: Widenings | None = None,
 ) -> pd.DataFrame:
     """
     Say what the windows of nests that share a setting are wide from.
 
     Parameters
     ----------
-    setting, laid_from, laid_until, coverage, root, tables
+    setting, laid_from, laid_until, coverage, root, tables, widenings
         As for ``project``.
     nest_ids
         (n,) Names.
 
     Returns
     -------
-    A row for each nest and cause that applies, the widest first: ``nest_id cause days_alone days_narrower remedy``.
-    Days are nan where an end of the window lies beyond 31 December.
+    A row for each nest and cause that applies, the widest first: ``CAUSE_COLUMNS``. Days are nan where an end of the
+    window lies beyond 31 December; ``stretched_by`` stands for weather alone, nan where nothing could be learned.
     """
+    stretch = None if widenings is None else Stretch.of(setting, tables=tables)
+    factor = np.full(len(laid_from), np.nan)
 
-    def hatch(design: Design) -> Floats:
+    def hatch(design: Design, *, weather: bool = True) -> Floats:
+        nonlocal factor
         scenarios = scenario_warmth(setting, design, tables=tables)
-        return hatching_draws(scenarios, laid_from[:, None] + design.laid * (laid_until - laid_from)[:, None])
+        days = hatching_draws(scenarios, laid_from[:, None] + design.laid * (laid_until - laid_from)[:, None])
+        if weather and stretch is not None and widenings is not None:
+            laid = (laid_from + laid_until) / 2
+            days, factor = stretch.apply(days, design.member, laid=laid, widenings=widenings)
+        return days
 
     n_members = n_members_of(setting)
-    whole, years = draw_design(n_members, root=root), _year_by_year(n_members)
+    whole, years = draw_design(n_members, root=root), year_by_year(n_members)
     width = _width(hatch(whole), coverage)
     middle = int(np.argsort(hatch(years).mean(axis=0), kind="stable")[n_members // 2])
     still = middle_design(len(whole.laid), member=middle)
     rows = []
     for cause in _applying(setting):
-        alone = _width(hatch(years if cause == "weather" else with_causes(still, whole, [cause])), coverage)
-        known = _width(hatch(_without(whole, still, cause, setting)), coverage)
+        by_weather = cause == "weather"
+        alone = _width(hatch(years if by_weather else with_causes(still, whole, [cause]), weather=by_weather), coverage)
+        known = _width(hatch(_without(whole, still, cause, setting), weather=not by_weather), coverage)
+        by = factor if by_weather else np.full(len(factor), np.nan)
         for index, name in enumerate(nest_ids):
-            rows.append((name, cause, alone[index], width[index] - known[index], REMEDIES[cause]))
+            rows.append((name, cause, alone[index], width[index] - known[index], by[index], REMEDIES[cause]))
     table = pd.DataFrame(rows, columns=CAUSE_COLUMNS)
     order = {name: index for index, name in enumerate(nest_ids)}
     table = table.assign(order=table["nest_id"].map(order), shrink=-table["days_alone"])
@@ -108,11 +119,6 @@ def _width(hatch: Floats, coverage: float) -> Floats:
         early, late = np.quantile(hatch, ends, axis=1, method="weibull")
         days = late - early
     return np.where(np.isfinite(days), days, np.nan)
-
-
-def _year_by_year(n_members: int) -> Design:
-    """Each past year once, all other causes at their middle."""
-    return replace(middle_design(n_members, member=0), member=np.arange(n_members))
 
 
 def _without(whole: Design, still: Design, cause: Cause, setting: Setting) -> Design:

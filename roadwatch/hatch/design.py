@@ -78,6 +78,11 @@ def middle_design(n_rows: int, *, member: int) -> Design:
     return Design(np.full(n_rows, member), np.full(n_rows, 0.5), z, z, z, z, z, z)
 
 
+def year_by_year(n_members: int) -> Design:
+    """Each past year once, all other causes at their middle."""
+    return replace(middle_design(n_members, member=0), member=np.arange(n_members))
+
+
 def with_causes(design: Design, of: Design, causes: Collection[Cause]) -> Design:
     """Take chosen causes of one design into another of as many rows."""
     names = {

@@ -29,6 +29,7 @@ from roadwatch.hatch.scores import (
     ranked_probability,
     share_by_years,
 )
+from roadwatch.hatch.sureness import FEW_YEARS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,6 +44,9 @@ COVERAGES = (0.5, 0.8)
 
 FEWEST_PAST_YEARS = 9
 """Nine members are the fewest whose outermost two leave a tenth on each side: (9 + 1) x 0.1 = 1."""
+
+FEWEST_WINDOWS = FEW_YEARS - FEWEST_PAST_YEARS
+"""Past windows to learn a stretch from: what 15 complete years give, as the first nine have too few before them."""
 
 YEAR_D = 365
 CASES_AT_ONCE = 4_000
@@ -218,7 +222,7 @@ def weather_scores(cases: WeatherCases, *, rng: np.random.Generator) -> tuple[pd
         for lead in LEADS_D:
             of_lead = cases.lead_d == lead
             factor[of_lead] = learned_factors(
-                needed[of_lead], cases.year[of_lead], coverage=coverage, fewest_years=FEWEST_PAST_YEARS
+                needed[of_lead], cases.year[of_lead], coverage=coverage, fewest_years=FEWEST_WINDOWS
             )
         with np.errstate(invalid="ignore"):  # an end beyond 31 December stays there
             wide_early, wide_late = middle - factor * (middle - early), middle + factor * (late - middle)

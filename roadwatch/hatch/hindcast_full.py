@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import NotEnoughDataError
-from roadwatch.hatch.design import Design
+from roadwatch.hatch.design import Design, draw_design
 from roadwatch.hatch.ensemble import complete_years, days_to_fill, season_weather
 from roadwatch.hatch.hindcast import (
     COVERAGES,
@@ -27,8 +27,9 @@ from roadwatch.hatch.hindcast import (
     on_one_calendar,
     share_held,
 )
-from roadwatch.hatch.projection import Setting, hatching_draws, project, scenario_warmth
+from roadwatch.hatch.projection import Setting, Stretch, hatching_draws, n_members_of, scenario_warmth
 from roadwatch.hatch.scores import central_interval, ranked_probability
+from roadwatch.hatch.widening import Widenings
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -84,10 +85,11 @@ def full_scores(
         No year has nine complete earlier ones.
     """
     years = _years_to_score(weather, nest)
+    widenings = [Widenings(weather, tables, coverage, int(weather.last_day.year)) for coverage in COVERAGES]
     each = -(-n_nest_years // max(len(years), 1))
     rows: list[pd.DataFrame] = []
     for done, year in enumerate(years, 1):
-        rows.append(_full_year(weather, nest, drawn_as or nest, int(year), each, tables=tables, rng=rng))
+        rows.append(_full_year(weather, nest, drawn_as or nest, int(year), each, widenings=widenings, rng=rng))
         if progress is not None:
             progress(done, len(years))
     if not rows:
@@ -111,9 +113,10 @@ def _full_year(
     year: int,
     count: int,
     *,
-    tables: HatchTables,
+    widenings: list[Widenings],
     rng: np.random.Generator,
 ) -> pd.DataFrame:
+    tables = widenings[0].tables
     start = date(year, 1, 1)
     seen = season_weather(weather, year=year, as_of=date(year, 12, 31))
     none = np.zeros(0, np.int64)
@@ -128,21 +131,20 @@ def _full_year(
         as_of = int(nest.lay_day) + days
         season = season_weather(weather, year=year, as_of=start + pd.Timedelta(days=as_of))
         members = complete_years(season, to_fill=days_to_fill(season, from_day=int(nest.lay_day) - 10))
-        results = project(
-            replace(setting, season=season, members=members),
-            laid_from=first,
-            laid_until=first + SPAN_D,
-            as_of_day=as_of,
-            coverage=COVERAGES[-1],
-            root=int(rng.integers(2**32)),
-            tables=tables,
-        )
-        ensemble = np.stack([result.days for result in results])
+        seen_so_far = replace(setting, season=season, members=members)
+        design = draw_design(n_members_of(seen_so_far), root=int(rng.integers(2**32)))
+        lay = first[:, None] + SPAN_D * design.laid
+        ensemble = hatching_draws(scenario_warmth(seen_so_far, design, tables=tables), lay)
+        stretch = Stretch.of(seen_so_far, tables=tables)
         part: dict[str, object] = {"year": year, "as_of_days": days}
-        for coverage in COVERAGES:
-            early, late = central_interval(ensemble, coverage=coverage)
-            part[f"held_{coverage * 100:.0f}"] = (early <= truth) & (truth <= late)
-            part[f"width_{coverage * 100:.0f}"] = np.where(np.isfinite(late), late, np.inf) - np.minimum(early, YEAR_D)
+        for taught in widenings:
+            ahead = ensemble
+            if stretch is not None:
+                ahead, _ = stretch.apply(ensemble, design.member, laid=first + SPAN_D / 2, widenings=taught)
+            early, late = central_interval(ahead, coverage=taught.coverage)
+            of = f"{taught.coverage * 100:.0f}"
+            part[f"held_{of}"] = (early <= truth) & (truth <= late)
+            part[f"width_{of}"] = np.where(np.isfinite(late), late, np.inf) - np.minimum(early, YEAR_D)
         part["crps"] = ranked_probability(np.minimum(ensemble, YEAR_D), np.minimum(truth, YEAR_D))
         parts.append(pd.DataFrame(part))
     return pd.concat(parts)

@@ -41,10 +41,7 @@ def mix_windows(parts: Sequence[tuple[Projected, float]], *, coverage: float) ->
     """
     total = sum(p for _, p in parts)
     shares = np.array([p / total for _, p in parts])
-    days = np.concatenate([one.days for one, _ in parts])
-    weights = np.concatenate(
-        [np.full(len(one.days), share / len(one.days)) for (one, _), share in zip(parts, shares, strict=True)]
-    )
+    days, weights = joined_draws(parts)
     early, likely, late = weighted_quantiles(days, weights, at=((1 - coverage) / 2, 0.5, (1 + coverage) / 2))
     progress = np.array([one.progress for one, _ in parts])
     known = ~np.isnan(progress)
@@ -58,6 +55,24 @@ def mix_windows(parts: Sequence[tuple[Projected, float]], *, coverage: float) ->
         progress=float(np.average(progress[known], weights=shares[known])) if known[0] else float("nan"),
         days=days,
     )
+
+
+def joined_draws(parts: Sequence[tuple[Projected, float]]) -> tuple[Floats, Floats]:
+    """
+    Put the draws of several taxa one after another, with their weights.
+
+    Parameters
+    ----------
+    parts
+        As for ``mix_windows``.
+
+    Returns
+    -------
+    (days, weights) (draws,) each; the weights add to 1.
+    """
+    total = sum(p for _, p in parts)
+    weights = [np.full(len(one.days), p / total / len(one.days)) for one, p in parts]
+    return np.concatenate([one.days for one, _ in parts]), np.concatenate(weights)
 
 
 def weighted_quantiles(days: Floats, weights: Floats, *, at: Sequence[float]) -> list[float]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import date
 
     from roadwatch.hatch.arrays import Bools, Floats
@@ -74,14 +75,50 @@ def booked_late(weather: Weather, other: Weather) -> int:
     are; 0 where the same day fits best, or where too few days tell.
     """
     first = max(weather.first_day, other.first_day)
-    last = min(weather.last_day, other.last_day)
-    n_days = (last - first).days + 1
+    n_days = _days_together(weather, other)
     if n_days < FEWEST_TOGETHER:
         return 0
     ours, theirs = (_from(one, first, n_days) for one in (weather, other))
     tied = {shift: _tie(ours, theirs, shift) for shift in (-1, 0, 1)}
     best = max(tied, key=lambda shift: tied[shift])
     return best if tied[best] > tied[0] + CLEARLY_BETTER else 0
+
+
+def shift_note(station: Weather, loggers: Iterable[Weather] = ()) -> str:
+    """
+    Say whether a station without a second air series beside it books its highs a day late, as far as that can be told.
+
+    Parameters
+    ----------
+    station
+        The station; its own readings within the day carry their hours and need no comparison.
+    loggers
+        Series of nests, which follow the air with a lag of hours.
+
+    Returns
+    -------
+    One sentence; empty where there is nothing to say.
+    """
+    if not station.is_alone or station.mean_c is not None:
+        return ""
+    beside = [one for one in loggers if _days_together(station, one) >= FEWEST_TOGETHER]
+    late = [one.source for one in beside if booked_late(station, one) > 0]
+    if late:
+        return (
+            f"{station.source}: its highs stand a day later than those of logger {', '.join(late)}, as where they are "
+            "read in the morning; nothing was moved, and its windows may be a day late."
+        )
+    if beside:
+        names = ", ".join(one.source for one in beside)
+        return f"{station.source}: no shift of its highs by a day was noticed beside logger {names}."
+    return (
+        f"{station.source} is the only air series: whether its highs are booked a day late, as where they are read in "
+        "the morning, cannot be noticed without a second one; its windows may be a day late."
+    )
+
+
+def _days_together(one: Weather, other: Weather) -> int:
+    return (min(one.last_day, other.last_day) - max(one.first_day, other.first_day)).days + 1
 
 
 def _from(weather: Weather, first: date, n_days: int) -> Floats:
@@ -139,7 +176,7 @@ def quality_notes(weather: Weather) -> list[str]:
     bias, n_days = middle_bias_c(weather)
     if n_days >= FEWEST_TOGETHER // 2:
         notes.append(
-            f"{weather.source}: the middle of low and high lies {bias:+.2f} °C from the mean of the readings, over "
-            f"{n_days} days; where only lows and highs are known, nests are taken to be so much warmer."
+            f"{weather.source}: the middle of low and high lies {round(bias, 2) + 0.0:+.2f} °C from the mean of the "
+            f"readings, over {n_days} days; where only lows and highs are known, nests are taken to be so much warmer."
         )
     return notes

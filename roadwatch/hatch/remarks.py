@@ -8,12 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from roadwatch.hatch.nest_heat import nest_offset
+from roadwatch.hatch.quality import shift_note
 from roadwatch.hatch.sureness import FEW_YEARS, RULES
 from roadwatch.hatch.values import hatch_value
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from roadwatch.hatch.arrays import Floats
     from roadwatch.hatch.ensemble import SeasonWeather
     from roadwatch.hatch.ground import Ground, Plan
+    from roadwatch.hatch.widening import Widenings
 
 PATIENCE = (
     "A window is a projection from weather, not a promise; eggs may still be alive after it. No nest is called failed: "
@@ -27,15 +32,66 @@ PERMISSION = (
 
 DRIFT_LIMIT = (
     "Known limit: past years cover less than they promise where climate or station drifts. At Clemson, South Carolina, "
-    "80 % windows made of earlier years alone, from weather alone, held in 75 % of 81 years (clemson_hindcast). "
-    "The nest's offset from the air widens these windows well beyond that, but cures no drift; the command hindcast "
-    "tells how a season's own station did."
+    "80 % windows made of earlier years alone, from weather alone, held in 75 % of 81 years (clemson_hindcast), and in "
+    "80 % once stretched by what earlier years had needed. The command hindcast tells how a season's own station did."
 )
 
 
-def window_notes(plans: list[Plan], *, ground: Ground, coverage: float) -> tuple[str, ...]:
+def widening_notes(plans: list[Plan], factor: Floats, widenings: Widenings) -> list[str]:
+    """
+    Say by how much the weather's part of the windows was stretched, by what, and where it was not and why.
+
+    Parameters
+    ----------
+    plans
+        One a nest.
+    factor
+        (nests,) As in the table, nan where nothing was stretched.
+    widenings
+        What the station taught.
+    """
+    notes, coverage, source = [], widenings.coverage, widenings.station.source
+    known = factor[~np.isnan(factor)]
+    if len(known):
+        taught = [one for one in widenings.learned.values() if one]
+        low, high = f"{known.min():.2f}", f"{known.max():.2f}"
+        fewest, most = min(one.n_years for one in taught), max(one.n_years for one in taught)
+        first, last = min(one.first_year for one in taught), max(one.last_year for one in taught)
+        notes.append(
+            f"The weather's part is stretched {low if low == high else f'{low} to {high}'} times in {len(known)} of "
+            f"{len(plans)} windows (weather_factor): what {most if fewest == most else f'{fewest} to {most}'} past "
+            f"summers of {source}, {first} to {last}, each forecast from earlier ones alone, would have needed to hold "
+            f"{coverage:.0%}. It is never shrunk, and no other part of a window is touched."
+        )
+    plain = sum(
+        plan.reason is None and plan.setting is not None and len(plan.setting.members) > 1 and bool(np.isnan(one))
+        for plan, one in zip(plans, factor, strict=True)
+    )
+    if plain:
+        notes.append(
+            f"The weather's part is not stretched in {plain} of {len(plans)} windows (weather_factor is blank): "
+            f"{source} has fewer than {FEW_YEARS} complete past years to learn from, for nests laid and warmed like "
+            "these."
+        )
+    return notes
+
+
+def window_notes(
+    plans: list[Plan], *, ground: Ground, coverage: float, stretched: Sequence[str] = ()
+) -> tuple[str, ...]:
     """
     Say what the windows of a call rest on.
+
+    Parameters
+    ----------
+    plans
+        One a nest.
+    ground
+        What the call rests on.
+    coverage
+        Share of nests between early and late.
+    stretched
+        Sentences of ``widening_notes``.
 
     Returns
     -------
@@ -49,17 +105,30 @@ def window_notes(plans: list[Plan], *, ground: Ground, coverage: float) -> tuple
             [plan for plan in projected if plan.setting and plan.setting.season.year == year], ground
         )
     notes += ground.station.notes
+    shift = shift_note(ground.station, ground.loggers.values())
+    notes += [shift] if shift and projected else []
     used = {one for plan in projected for one in (plan.logger or "").split(" and ") if one}
     used |= {plan.line.logger for plan in projected if plan.line}
     for name in sorted(used):
         notes += ground.loggers[name].notes
+    notes += _logger_doubts(projected)
     if projected:
-        notes += [f"Early and late hold {coverage:.0%} of what is drawn from {_drawn_from()}.", DRIFT_LIMIT]
+        notes += [f"Early and late hold {coverage:.0%} of what is drawn from {_drawn_from()}.", *stretched, DRIFT_LIMIT]
     notes += _sources(plans)
     none = sum(plan.reason is not None for plan in plans)
     if none:
         notes.append(f"{none} of {len(plans)} nests have no window; each says why in its note.")
     return (*notes, RULES, PATIENCE, PERMISSION)
+
+
+def _logger_doubts(plans: list[Plan]) -> list[str]:
+    """Loggers that do not fit the air or each other, with the nests that they are in."""
+    nests: dict[str, list[str]] = {}
+    for plan in plans:
+        for doubt in plan.doubts:
+            if doubt.startswith("logger"):
+                nests.setdefault(doubt, []).append(plan.nest_id)
+    return [f"{', '.join(names)}: {doubt}" for doubt, names in nests.items()]
 
 
 def _drawn_from() -> str:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 COLUMNS = [
     *("nest_id", "taxon", "laid_from", "laid_to", "progress", "hatch_early", "hatch_likely", "hatch_late"),
     *("p_hatched", "p_never", "autumn_early", "autumn_late", "spring_early", "spring_late"),
-    *("basis", "sureness", "note"),
+    *("basis", "sureness", "weather_factor", "note"),
 ]
 
 
@@ -72,6 +72,7 @@ def _projected_days(plan: Plan, projected: Projected, ground: Ground) -> dict[st
         "p_hatched": projected.p_hatched,
         "p_never": projected.p_never,
         "progress": projected.progress,
+        "weather_factor": projected.weather_factor,
         "basis": plan.basis if plan.setting else "field_range",
     }
 

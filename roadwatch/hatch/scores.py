@@ -122,12 +122,39 @@ def needed_factor(middle: Floats, early: Floats, late: Floats, truth: Floats) ->
 
     Returns
     -------
-    (n,) distance of the truth from the middle over that of the end on its side; +inf for a side without width.
+    (n,) distance of the truth from the middle over that of the end on its side; +inf for a side without width, nan for
+    a middle that is not in the year.
     """
-    side = np.where(truth >= middle, late - middle, middle - early)
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore"):  # a middle beyond 31 December tells nothing
+        side = np.where(truth >= middle, late - middle, middle - early)
         factor = np.abs(truth - middle) / side
     return np.where(np.abs(truth - middle) < 1e-9, 0.0, factor)
+
+
+def stretch(needed: Floats, *, coverage: float) -> float:
+    """
+    Factor that would have made past windows hold their share; never below 1.
+
+    Parameters
+    ----------
+    needed
+        (k,) As ``needed_factor`` returns it, of past windows; those of a side without width are passed over.
+    coverage
+        Share that stretched windows should hold; from ``1 / (1 - coverage) - 1`` windows on they do so on average.
+
+    Returns
+    -------
+    The ``(k + 1) coverage``-th smallest, at most the greatest; 1 where no window counts.
+
+    Source
+    ------
+    vovk2005
+    """
+    past = needed[np.isfinite(needed)]
+    if not len(past):
+        return 1.0
+    place = min(int(np.ceil((len(past) + 1) * coverage - ROUNDING)), len(past)) - 1
+    return max(float(np.partition(past, place)[place]), 1.0)
 
 
 def learned_factors(needed: Floats, year: Ints, *, coverage: float, fewest_years: int) -> Floats:
@@ -155,11 +182,8 @@ def learned_factors(needed: Floats, year: Ints, *, coverage: float, fewest_years
     """
     factors = np.ones(len(needed))
     for one in np.unique(year):
-        past = needed[(year < one) & np.isfinite(needed)]
-        if len(np.unique(year[year < one])) < fewest_years or not len(past):
-            continue
-        place = min(int(np.ceil((len(past) + 1) * coverage)), len(past)) - 1
-        factors[year == one] = max(float(np.partition(past, place)[place]), 1.0)
+        if len(np.unique(year[year < one])) >= fewest_years:
+            factors[year == one] = stretch(needed[year < one], coverage=coverage)
     return factors
 
 

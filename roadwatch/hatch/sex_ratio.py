@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from roadwatch.hatch.arrays import Floats
+    from roadwatch.hatch.development import HatchTables
     from roadwatch.hatch.temperatures import Weather
 
 COLUMNS = [
@@ -103,13 +104,15 @@ def project_sexes(
     checks: pd.DataFrame | None = None,
     loggers: Mapping[str, Weather] | None = None,
     forecast: Weather | None = None,
+    tables: HatchTables | None = None,
+    found_by_then: bool = False,
 ) -> SexRatios:
     """
     Project the share of females of every nest.
 
     Parameters
     ----------
-    nests, weather, region, as_of, checks, loggers, forecast
+    nests, weather, region, as_of, checks, loggers, forecast, tables, found_by_then
         As for ``project_windows``.
     rng
         Source of chance.
@@ -136,7 +139,17 @@ def project_sexes(
     if not 0.0 < coverage < 1.0:
         raise UsageError(f"a coverage of {coverage:g} is not between 0 and 1; write 0.8 for 80 %")
     rows = [{str(name): value for name, value in row.items()} for row in nests.to_dict("records")]
-    ground = ground_for(rows, weather, region=region, as_of=as_of, checks=checks, loggers=loggers, forecast=forecast)
+    ground = ground_for(
+        rows,
+        weather,
+        region=region,
+        as_of=as_of,
+        checks=checks,
+        loggers=loggers,
+        forecast=forecast,
+        found_by_then=found_by_then,
+        tables=tables,
+    )
     call = _Call(ground, coverage, int(rng.integers(2**63)), {})
     found = [_one_nest(row, call) for row in rows]
     table = pd.DataFrame([row for row, _ in found], columns=COLUMNS)

@@ -42,6 +42,7 @@ class Weather:
 
     ``low_c`` and ``high_c`` are (days,), degrees C, nan where missing. ``mean_c`` is the mean of the readings where
     the series comes from readings, else None: low and high alone place the middle of a day about 0.3 degrees too high.
+    ``is_alone`` says that there was no other air series to compare its days with.
     """
 
     first_day: date
@@ -50,6 +51,7 @@ class Weather:
     source: str
     notes: tuple[str, ...] = ()
     mean_c: Floats | None = None
+    is_alone: bool = False
 
     @property
     def last_day(self) -> date:
@@ -112,7 +114,7 @@ def daily_weather(
         note = f"Not taken for the station, as nests name them as loggers: {', '.join(of_nests)}."
         weather = replace(weather, notes=(note, *weather.notes))
     if len(counts) == 1:
-        return weather
+        return replace(weather, is_alone=True)
     rest = [str(name) for name in counts.index if name != chosen]
     others = ", ".join(rest)
     note = (

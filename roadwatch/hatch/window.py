@@ -10,16 +10,18 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import UsageError
-from roadwatch.hatch.cases import Case, case_window, plan_case, taxon_cause
+from roadwatch.hatch.cases import Case, case_draws, case_window, plan_case, taxon_cause
 from roadwatch.hatch.causes import CAUSE_COLUMNS, CAUSE_LAWS, best_remedies, explain_widths
 from roadwatch.hatch.ground import Ground, Plan, ground_for
 from roadwatch.hatch.projection import Projected, project
-from roadwatch.hatch.remarks import window_notes
+from roadwatch.hatch.remarks import widening_notes, window_notes
 from roadwatch.hatch.rows import COLUMNS, window_row
+from roadwatch.hatch.widening import Widenings
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from roadwatch.hatch.chances import HatchDraws
     from roadwatch.hatch.development import HatchTables
     from roadwatch.hatch.temperatures import Weather
 
@@ -29,13 +31,14 @@ class Windows:
     """
     One row a nest in the order given, and what holds for all of them.
 
-    ``causes`` says where each width comes from, ``nest_id cause days_alone days_narrower remedy``; None where nobody
-    asked.
+    ``causes`` says where each width comes from, with ``CAUSE_COLUMNS``; None where nobody asked. ``draws`` are the
+    hatching days behind each row, None where it has no window.
     """
 
     table: pd.DataFrame
     notes: tuple[str, ...]
     causes: pd.DataFrame | None = None
+    draws: tuple[HatchDraws | None, ...] = ()
 
 
 def project_windows(
@@ -93,8 +96,9 @@ def project_windows(
     Returns
     -------
     Table with ``nest_id taxon laid_from laid_to progress hatch_early hatch_likely hatch_late p_hatched p_never
-    autumn_early autumn_late spring_early spring_late basis sureness note``. Days are ISO 8601 text, blank (None) where
-    they cannot be given or lie beyond 31 December; shares are 0 to 1, nan where nothing was projected.
+    autumn_early autumn_late spring_early spring_late basis sureness weather_factor note``. Days are ISO 8601 text,
+    blank (None) where they cannot be given or lie beyond 31 December; shares are 0 to 1, nan where nothing was
+    projected; ``weather_factor`` is by how much the weather's part was stretched, nan where it was not.
 
     Raises
     ------
@@ -122,19 +126,23 @@ def project_windows(
         tables=tables,
     )
     cases = [plan_case(row, ground=ground, candidates=(candidates or {}).get(str(row["nest_id"]))) for row in rows]
-    call = _Call(ground, coverage, int(rng.integers(2**63)))
+    widenings = Widenings(weather, ground.tables, coverage, as_of.year)
+    call = _Call(ground, coverage, int(rng.integers(2**63)), widenings)
     found = _project_all(cases, call, progress)
     results = [case_window(case, found, as_of=as_of, coverage=coverage) for case in cases]
     table = pd.DataFrame(
         [window_row(case.plan, result, ground) for case, result in zip(cases, results, strict=True)], columns=COLUMNS
     )
-    for name in ("progress", "p_hatched", "p_never"):
+    for name in ("progress", "p_hatched", "p_never", "weather_factor"):
         table[name] = table[name].astype(float)
     causes = _explain(cases, found, call) if explain else None
-    notes = window_notes([case.plan for case in cases], ground=ground, coverage=coverage)
+    plans = [case.plan for case in cases]
+    stretched = widening_notes(plans, table["weather_factor"].to_numpy(float), widenings)
+    notes = window_notes(plans, ground=ground, coverage=coverage, stretched=stretched)
     if causes is not None:
         notes = (*notes, CAUSE_LAWS, *best_remedies(causes))
-    return Windows(table, notes, causes)
+    draws = tuple(case_draws(case, found, as_of=as_of) for case in cases)
+    return Windows(table, notes, causes, draws)
 
 
 @dataclass(frozen=True)
@@ -144,6 +152,7 @@ class _Call:
     ground: Ground
     coverage: float
     root: int
+    widenings: Widenings
 
     def arguments(self, plans: list[Plan]) -> dict[str, Any]:
         """Spans of laying of nests that share a setting, and what all share."""
@@ -156,6 +165,7 @@ class _Call:
             "coverage": self.coverage,
             "root": self.root,
             "tables": self.ground.tables,
+            "widenings": self.widenings,
         }
 
 

@@ -112,8 +112,11 @@ def find_clusters(
     if bare:
         label = connected_stretches(filled, links)
     runs = []
+    part = _part_of(table)
+    ends_m = table["from_m"].to_numpy(), table["to_m"].to_numpy()
     for members in _by_road(filled, label, table):
-        run = _trimmed(members, table, record_stretch, record_m)
+        own = np.flatnonzero(part == part[members[0]])
+        run = _trimmed(members, own, ends_m, record_stretch, record_m)
         if run is not None:
             cluster = int(label[members[0]])
             stretch, record, low, high = run
@@ -161,9 +164,14 @@ def _close_gaps(marked: BoolArray, table: gpd.GeoDataFrame) -> BoolArray:
     return filled
 
 
+def _part_of(table: gpd.GeoDataFrame) -> IntArray:
+    """(n,) A number for the part of a road on which each stretch lies."""
+    return np.asarray(table.groupby(["road", "road_part"], sort=True).ngroup(), dtype=np.int64)
+
+
 def _road_order(table: gpd.GeoDataFrame) -> tuple[IntArray, IntArray]:
     """(n,) Stretches sorted along their roads, and (n,) the number of the road's part at each place of that order."""
-    part = table.groupby(["road", "road_part"], sort=True).ngroup().to_numpy()
+    part = _part_of(table)
     order = np.lexsort((table["from_m"].to_numpy(), part))
     return order.astype(np.int64), part[order].astype(np.int64)
 
@@ -216,19 +224,23 @@ def _by_road(filled: BoolArray, label: IntArray, table: gpd.GeoDataFrame) -> lis
 
 
 def _trimmed(
-    members: IntArray, table: gpd.GeoDataFrame, record_stretch: IntArray, record_m: FloatArray
+    members: IntArray,
+    own: IntArray,
+    ends_m: tuple[FloatArray, FloatArray],
+    record_stretch: IntArray,
+    record_m: FloatArray,
 ) -> tuple[IntArray, IntArray, float, float] | None:
     """
     The stretches and records of a group, and its ends, ``GAPS_BEYOND`` mean gaps beyond its outermost records.
+
+    ``own`` are the stretches of its part of the road, ``ends_m`` where each stretch of the network begins and ends.
 
     It ends no nearer than half a stretch to a record, and no further than half the longest gap beyond what stands out.
     """
     record = np.flatnonzero(np.isin(record_stretch, members))
     if not len(record):
         return None
-    from_m, to_m = table["from_m"].to_numpy(), table["to_m"].to_numpy()
-    row = table.iloc[members[0]]
-    own = np.flatnonzero((table["road"] == row["road"]) & (table["road_part"] == row["road_part"]))
+    from_m, to_m = ends_m
     first, last = record[np.argmin(record_m[record])], record[np.argmax(record_m[record])]
     gap_m = GAPS_BEYOND * float(record_m[last] - record_m[first]) / max(len(record) - 1, 1)
     half_m = (to_m - from_m)[record_stretch] / 2.0

@@ -1,4 +1,4 @@
-"""How much a hotspot hangs on one width, one observer, one carcass seen again, or on the names being right."""
+"""How much a hotspot hangs on one width, one observer, or one carcass seen again."""
 
 from __future__ import annotations
 
@@ -18,9 +18,6 @@ if TYPE_CHECKING:
 REPEAT_WITHIN_M, REPEAT_WITHIN_DAYS = 50.0, 7
 """A record this near to an earlier one on the same road, this soon after it, may be the same carcass again."""
 
-IDENTITY_DRAWS = 200
-"""Times that each record is drawn to be or not to be of the taxon asked for."""
-
 
 @dataclass(frozen=True)
 class Evidence:
@@ -30,8 +27,7 @@ class Evidence:
     Parameters
     ----------
     records
-        Records used, one row a part: ``stretch weight record_id observer date road_m road road_part is_main``, and
-        ``identity``, the probability by which the weight was multiplied, where names are uncertain.
+        Records used, one row a part: ``stretch weight record_id observer date road_m road road_part is_main``.
     null
         The comparison with the scatterings, all rounds in one.
     rounds
@@ -48,7 +44,7 @@ class Evidence:
     half_widths_m: tuple[float, ...]
     bar_p: float
 
-    def of_run(self, run: Run, rng: np.random.Generator) -> dict[str, object]:
+    def of_run(self, run: Run) -> dict[str, object]:
         """
         Columns that say on what a run rests.
 
@@ -56,20 +52,16 @@ class Evidence:
         ----------
         run
             The run.
-        rng
-            Source of chance for the names.
 
         Returns
         -------
-        ``support`` (half-widths at which its cluster stands out), ``half_width_m`` (the one at which it stands out
-        most), ``stands_at_all_widths``, ``leaves_without_observer``, ``leaves_without_repeats``, ``stands_if_named``
-        (share of draws of the names in which it stands out; nan where names are certain).
+        ``stands_at_widths`` (half-widths at which its cluster stands out), ``half_width_m`` (where it stands out
+        most), ``stands_at_all_widths``, ``leaves_without_observer`` and ``leaves_without_repeats``.
         """
         return {
             **self._widths(run),
             "leaves_without_observer": self._leaves_without_observer(run),
             "leaves_without_repeats": not self._stands(run, ~self._is_repeat)[0],
-            "stands_if_named": self._stands_if_named(run, rng),
         }
 
     def _widths(self, run: Run) -> dict[str, object]:
@@ -77,7 +69,7 @@ class Evidence:
         most = np.nanmax(self._surprise(run, np.ones((len(self.records), 1)))[:, :, 0], axis=1)
         standing = [width for width, value in sorted(zip(self.half_widths_m, p, strict=True)) if value <= self.bar_p]
         return {
-            "support": " ".join(f"{width:g}" for width in standing),
+            "stands_at_widths": " ".join(f"{width:g}" for width in standing),
             "half_width_m": self.half_widths_m[int(np.argmax(most))],
             "stands_at_all_widths": len(standing) == len(self.half_widths_m),
         }
@@ -103,15 +95,6 @@ class Evidence:
             has_earlier = np.tril(near & soon, -1).any(axis=1)
             repeats += of_road["record_id"][has_earlier].tolist()
         return self.records["record_id"].isin(repeats).to_numpy(dtype=bool)
-
-    def _stands_if_named(self, run: Run, rng: np.random.Generator) -> float:
-        if "identity" not in self.records or (self.records["identity"] >= 1.0).all():
-            return float("nan")
-        first = self.records.drop_duplicates("record_id").sort_values("record_id")
-        p = first["identity"].to_numpy(dtype=np.float64)
-        drawn = rng.random((IDENTITY_DRAWS, len(p))) < p
-        factor = pd.DataFrame((drawn / np.maximum(p, 1e-9)).T, index=first["record_id"])
-        return float(self._stands(run, factor.loc[self.records["record_id"]].to_numpy()).mean())
 
     def _stands(self, run: Run, factor: FloatArray | BoolArray) -> BoolArray:
         """(k,) Whether the run's cluster stands out where each row's weight is multiplied by a column of ``factor``."""

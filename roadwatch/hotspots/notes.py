@@ -32,6 +32,8 @@ class Question:
         Number of scatterings.
     lost_share
         Share of the records' weight that fell off the network; None where the kernel keeps all.
+    standing_m
+        Metres of road outside hotspots that stand out on their own.
     """
 
     beyond: str
@@ -39,6 +41,7 @@ class Question:
     kernel: str
     n_draws: int
     lost_share: float | None = None
+    standing_m: float = 0.0
 
 
 def has_enough(study: Study) -> bool:
@@ -72,7 +75,7 @@ def write_notes(
         _method(asked),
         *_unknown_effort(study),
         *_found(study, hotspots),
-        *_watched(study, watch_list),
+        *_watched(asked, study, watch_list),
         "A hotspot tells where to look and talk with the road authority; it does not tell why, nor what will work.",
     )
 
@@ -114,8 +117,9 @@ def _records(study: Study) -> str:
 def _unknown_effort(study: Study) -> tuple[str, ...]:
     if study.baseline.basis == "unknown":
         loud = (
-            "EFFORT UNKNOWN: without a log of searches, roads that people watch more look more dangerous; "
-            "a hotspot here may only show where people look."
+            "EFFORT UNKNOWN: where people looked is unknown, as no search is on file. Roads that people watch more "
+            "look more dangerous, and a road that nobody watches looks safe; a hotspot here may only show "
+            "where people look."
         )
         return (loud,)
     tested_km = _tested_km(study)
@@ -151,18 +155,19 @@ def _found(study: Study, hotspots: gpd.GeoDataFrame) -> tuple[str, ...]:
     )
     if not provisional:
         return (found,)
-    return (
-        found,
-        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, or one observer in one year only.",
+    why = (
+        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, one observer in one year only, "
+        "or, of a taxon asked for, standing out in fewer than half of the sets of names drawn for the records."
     )
+    return found, why
 
 
-def _watched(study: Study, watch_list: gpd.GeoDataFrame) -> tuple[str, ...]:
+def _watched(asked: Question, study: Study, watch_list: gpd.GeoDataFrame) -> tuple[str, ...]:
     if watch_list.empty and has_enough(study):
         return ()
     false_m = WATCH_P * 1000.0 * _tested_km(study)
     watched = (
-        f"Watch list ({len(watch_list)}): not enough for a confirmed hotspot. Each place stands out on its own at "
-        f"p <= {WATCH_P:g}; about {false_m:.0f} m of road would do so by chance."
+        f"Watch list ({len(watch_list)}): not enough for a confirmed hotspot. {asked.standing_m:.0f} m of road outside "
+        f"hotspots stand out on their own at p <= {WATCH_P:g}, where about {false_m:.0f} m would do so by chance."
     )
     return (watched,)

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy import sparse
 
 from roadwatch.hotspots.lots import Lots, running_share
 from roadwatch.hotspots.surprise import SAME_SURPRISE, Yardstick
@@ -15,15 +16,16 @@ from roadwatch.hotspots.surprise import SAME_SURPRISE, Yardstick
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from scipy import sparse
-
     from roadwatch.roads.arrays import BoolArray, FloatArray, IntArray
 
 THREADS = 2
 """Threads that look at slices of stretches; the answer does not depend on their number."""
 
 CELLS_PER_BLOCK = 1_000_000
-"""Stretches times draws held in memory at once; results do not depend on it."""
+"""Stretches times draws held in memory at once, unless that is fewer than ``LEAST_AT_ONCE`` draws."""
+
+LEAST_AT_ONCE = 64
+"""Draws that one pass over a kernel serves; with fewer, fetching the kernel costs more than using it."""
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,7 @@ def compare_with_scatterings(
     n_draws: int,
     rng: np.random.Generator,
     progress: Callable[[int, int], None] | None = None,
-    cells_per_block: int = CELLS_PER_BLOCK,
+    cells_per_block: int | None = None,
 ) -> NullResult:
     """
     Compare records with their own scatterings and control the error over all stretches and kernels at once.
@@ -157,7 +159,7 @@ def compare_with_scatterings(
     progress
         Called with the draws done and the draws in all.
     cells_per_block
-        Bound on memory; it does not change the result.
+        Stretches times draws held in memory at once, None for what is quick; it does not change the result.
 
     Source
     ------
@@ -174,7 +176,7 @@ def compare_with_scatterings(
     weight, _ = scatter.movable()
     largest, n_local = np.zeros((len(kernels), n_draws)), np.zeros(n_stretches, dtype=np.int64)
     done = 0
-    per_block = max(1, cells_per_block // n_stretches)
+    per_block = max(1, (cells_per_block or max(CELLS_PER_BLOCK, LEAST_AT_ONCE * n_stretches)) // n_stretches)
     with ThreadPoolExecutor(THREADS) as pool:
         for places in relocate(scatter, n_draws=n_draws, draws_per_block=per_block, rng=rng):
             counts = _counts(places, weight, n_stretches)
@@ -260,7 +262,8 @@ def null_scale(
     (n,), (n,) Mean density, and effective count per unit of density (0 where no record could ever reach).
     """
     mean = np.asarray(kernel @ scatter.expected(), dtype=np.float64)
-    variance = np.asarray(kernel.power(2) @ (scatter.weight_by_stratum(2) @ scatter.chance), dtype=np.float64)
+    squared = sparse.csr_array((np.square(kernel.data), kernel.indices, kernel.indptr), shape=kernel.shape, copy=False)
+    variance = np.asarray(squared @ (scatter.weight_by_stratum(2) @ scatter.chance), dtype=np.float64)
     possible = (mean > 0.0) & (variance > 0.0)
     if tested is not None:
         possible &= tested

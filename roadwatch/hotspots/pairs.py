@@ -65,6 +65,7 @@ def paths_between(
     reach_m: float,
     split: Split = "continuous",
     smallest_share: float = SMALLEST_SHARE,
+    source_edges: IntArray | None = None,
 ) -> Iterator[Pairs]:
     """
     List every path from each source to each target within reach, a block of source edges at a time.
@@ -79,12 +80,16 @@ def paths_between(
         How nodes share out what comes in.
     smallest_share
         Paths that carry no more than this are dropped.
+    source_edges
+        Edges whose sources are asked about, sorted; None asks about all.
 
     Yields
     ------
-    Blocks of paths; the sources of a block are consecutive and belong to no other block.
+    Blocks of paths; the sources of a block belong to no other block.
     """
     edges = np.unique(sources.edge)
+    if source_edges is not None:
+        edges = edges[np.isin(edges, source_edges)]
     for start in range(0, len(edges), EDGES_PER_BLOCK):
         block = edges[start : start + EDGES_PER_BLOCK]
         roots = np.column_stack([2 * block, 2 * block + 1]).ravel()
@@ -111,8 +116,8 @@ def _shortest_lead(sources: Places, block: IntArray) -> FloatArray:
 
 def _along_the_edge(sources: Places, targets: Places, block: IntArray, reach_m: float) -> Pairs:
     """Straight paths between places on one edge."""
-    low, high = np.searchsorted(sources.edge, block[[0, -1]] + np.array([0, 1]))
-    source = np.arange(low, high)
+    low, high = (np.searchsorted(sources.edge, block, side=side) for side in ("left", "right"))
+    source = np.repeat(low, high - low) + ranks(high - low)
     at_m = sources.offset_m[source]
     first, count = targets.between(sources.edge[source], at_m - reach_m, at_m + reach_m)
     one = np.repeat(np.arange(len(source)), count)

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 import numpy as np
+from scipy import sparse
 
 from roadwatch.errors import UsageError
 
@@ -221,3 +222,23 @@ def ranks(counts: IntArray) -> IntArray:
         (k,) Size of each group.
     """
     return np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+def shortest_links(graph: Graph) -> sparse.csr_array:
+    """
+    Lengths of the edges between nodes as a matrix, of several edges the shortest; none is stored as 0.
+
+    Parameters
+    ----------
+    graph
+        The network.
+
+    Returns
+    -------
+    (nodes, nodes) Metres, each link stored one way.
+    """
+    n = len(graph.degree)
+    low, high = np.minimum(graph.node_from, graph.node_to), np.maximum(graph.node_from, graph.node_to)
+    order = np.lexsort((graph.length_m, high, low))
+    first = order[np.r_[True, np.diff((low * n + high)[order]) > 0]]
+    return sparse.csr_array((np.maximum(graph.length_m[first], 1e-9), (low[first], high[first])), shape=(n, n))

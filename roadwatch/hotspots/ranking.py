@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import shapely
-from shapely.ops import substring
 
 from roadwatch.hotspots.carcasses import killed_interval
+from roadwatch.hotspots.named_draws import LEAST_SUPPORT, NamedDraws, pooled_interval
+from roadwatch.hotspots.run_places import place_of
 from roadwatch.hotspots.seasons import counted, is_one_season, timing
 from roadwatch.hotspots.shrinkage import (
     RatePrior,
+    Ratio,
     count_interval,
     draw_ratios,
     fit_prior,
     posterior,
     posterior_ratio,
 )
-from roadwatch.roads.reference import find_on_road, milepost, points_on_edges
 
 if TYPE_CHECKING:
     from roadwatch.hotspots.baseline import Baseline
@@ -49,6 +49,8 @@ COLUMNS = [
     "latitude_to",
     "status",
     "deaths",
+    "deaths_low",
+    "deaths_high",
     "expected",
     "ratio",
     "ratio_low",
@@ -69,11 +71,11 @@ COLUMNS = [
     "share_of_deaths",
     "one_season",
     "support",
+    "stands_at_widths",
     "half_width_m",
     "stands_at_all_widths",
     "leaves_without_observer",
     "leaves_without_repeats",
-    "stands_if_named",
     "window_from",
     "window_to",
     "window_days",
@@ -110,10 +112,13 @@ class Doubts:
         Records and scatterings, to ask what would be without some records; None asks nothing of it.
     trial
         Persistence and finding of carcasses; None leaves deaths as recorded.
+    named
+        The search in sets of drawn names; None where names play no part.
     """
 
     evidence: Evidence | None = None
     trial: CarcassTrial | None = None
+    named: NamedDraws | None = None
 
 
 def rank_hotspots(
@@ -151,7 +156,7 @@ def rank_hotspots(
     """
     prior = fit_prior(*_sections(study))
     asked = doubts or Doubts()
-    rows = [_row(run, study, status or _status(run, runs, study), prior, asked, rng) for run in runs]
+    rows = [_row(run, study, status or _status(run, runs, study, asked), prior, asked, rng) for run in runs]
     table = pd.DataFrame(rows, columns=[name for name in COLUMNS if not name.startswith("rank")])
     beyond = (table["ratio"] - 1.0) * table["expected"]
     order = np.lexsort((table["p_value"], -beyond, table["status"] != "confirmed"))
@@ -171,8 +176,8 @@ def _sections(study: Study) -> tuple[FloatArray, FloatArray]:
     return deaths, np.bincount(section, study.expected).astype(np.float64)
 
 
-def _status(run: Run, runs: list[Run], study: Study) -> str:
-    """Confirmed, or provisional where the whole cluster rests on too few animals, days, people or years."""
+def _status(run: Run, runs: list[Run], study: Study, asked: Doubts) -> str:
+    """Confirmed, or provisional where the whole cluster rests on too few animals, days, people, years or names."""
     record = np.concatenate([other.record for other in runs if other.cluster == run.cluster])
     held = study.records.iloc[record]
     certain = sum(study.deaths_in(other) for other in runs if other.cluster == run.cluster)
@@ -180,6 +185,7 @@ def _status(run: Run, runs: list[Run], study: Study) -> str:
         min(study.n_animals(record), round(certain)) >= ENOUGH_ANIMALS
         and held["date"].nunique() >= ENOUGH_DATES
         and (held["observer"].nunique() >= ENOUGH_OBSERVERS or held["year"].nunique() >= ENOUGH_YEARS)
+        and (asked.named is None or asked.named.support(run) >= LEAST_SUPPORT)
     )
     return "confirmed" if enough else "provisional"
 
@@ -208,9 +214,8 @@ def _row(
     held = study.records.iloc[run.record]
     deaths = study.deaths_in(run)
     expected = float((study.expected[run.stretch] * _share_inside(run, study.table)).sum())
-    ratio = posterior_ratio(deaths, expected, prior=prior)
+    ratio, (least, most), support = _with_names(run, deaths, expected, prior, asked.named, rng)
     km_years = (run.to_m - run.from_m) / 1000.0 * study.n_years()
-    least, most = count_interval(deaths)
     return {
         "road": run.road,
         "road_part": run.road_part,
@@ -219,6 +224,8 @@ def _row(
         "length_m": run.to_m - run.from_m,
         "status": status,
         "deaths": deaths,
+        "deaths_low": least,
+        "deaths_high": most,
         "expected": expected,
         "ratio": ratio.mean,
         "ratio_low": ratio.low,
@@ -235,13 +242,25 @@ def _row(
         "deaths_per_km_year_high": most / km_years,
         "share_of_deaths": deaths / float(study.records["weight"].sum()),
         "cluster": run.cluster,
+        "support": support,
         "one_season": is_one_season(*study.by_year(run)),
         **{name: counted(held[column]) for name, column in COUNTED.items() if column in held},
         **timing(held),
-        **(asked.evidence.of_run(run, rng) if asked.evidence else {}),
+        **(asked.evidence.of_run(run) if asked.evidence else {}),
         **_killed(deaths, km_years, asked.trial, rng),
-        **_where(run, study),
+        **place_of(run, study),
     }
+
+
+def _with_names(
+    run: Run, deaths: float, expected: float, prior: RatePrior, named: NamedDraws | None, rng: np.random.Generator
+) -> tuple[Ratio, tuple[float, float], float]:
+    """Ratio, interval of the deaths, and support; wider where names are uncertain."""
+    if named is None:
+        return posterior_ratio(deaths, expected, prior=prior), count_interval(deaths), float("nan")
+    pooled = named.deaths_in(run)
+    interval = pooled_interval(deaths, max(deaths + pooled.total - pooled.within, 1e-9))
+    return named.ratio_in(run, expected, prior=prior, rng=rng), interval, named.support(run)
 
 
 def _killed(deaths: float, km_years: float, trial: CarcassTrial | None, rng: np.random.Generator) -> dict[str, float]:
@@ -263,38 +282,3 @@ def _share_inside(run: Run, table: gpd.GeoDataFrame) -> FloatArray:
     """(k,) Share of each touched stretch that lies within the run."""
     from_m, to_m = table["from_m"].to_numpy()[run.stretch], table["to_m"].to_numpy()[run.stretch]
     return np.asarray((np.minimum(to_m, run.to_m) - np.maximum(from_m, run.from_m)) / (to_m - from_m))
-
-
-def _where(run: Run, study: Study) -> dict[str, object]:
-    """Ends in degrees, mileposts and their unit, who keeps the road, and the line."""
-    ends = np.array([run.from_m, run.to_m])
-    edge, offset_m = find_on_road(study.network, run.road, ends, road_part=run.road_part)
-    points = gpd.GeoSeries(points_on_edges(study.network, edge, offset_m), crs=study.network.crs).to_crs("EPSG:4326")
-    posts = milepost(study.network, edge, offset_m)
-    reasons = [reason for reason in posts.reason if reason]
-    first = study.table.iloc[run.stretch[0]]
-    return {
-        "longitude_from": points.x.iloc[0],
-        "latitude_from": points.y.iloc[0],
-        "longitude_to": points.x.iloc[1],
-        "latitude_to": points.y.iloc[1],
-        "route_id": first["route_id"],
-        "milepost_from": float(posts.value[0]),
-        "milepost_to": float(posts.value[1]),
-        "milepost_unit": posts.unit[0],
-        "why_no_milepost": reasons[0] if reasons else "",
-        "agency": first["agency"],
-        "geometry": _line(run, study),
-    }
-
-
-def _line(run: Run, study: Study) -> shapely.Geometry:
-    """The run's line, joined where its pieces meet end to end."""
-    table = study.table.iloc[run.stretch]
-    reverse = study.network.edges["road_reversed"].to_numpy(dtype=bool)[study.stretches.edge[run.stretch]]
-    pieces = []
-    for shape, from_m, to_m, backwards in zip(table.geometry, table["from_m"], table["to_m"], reverse, strict=True):
-        along = shapely.reverse(shape) if backwards else shape
-        low, high = (np.clip([run.from_m, run.to_m], from_m, to_m) - from_m) / (to_m - from_m)
-        pieces.append(substring(along, low, high, normalized=True))
-    return shapely.line_merge(shapely.union_all(pieces)) if len(pieces) > 1 else pieces[0]

@@ -10,8 +10,9 @@ import numpy as np
 from roadwatch.errors import UsageError
 from roadwatch.hotspots.assembly import assemble
 from roadwatch.hotspots.clusters import Run, connected_stretches, find_clusters, stretch_links
-from roadwatch.hotspots.density import kernel_matrices, lost_mass
+from roadwatch.hotspots.density import kernel_matrices, lost_mass, wave_notes
 from roadwatch.hotspots.evidence import Evidence
+from roadwatch.hotspots.named_draws import NamedDraws, search_drawn_names
 from roadwatch.hotspots.notes import WATCH_P, Question, has_enough, write_notes
 from roadwatch.hotspots.ranking import Doubts, rank_hotspots
 from roadwatch.hotspots.stepdown import combined, step_down
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from roadwatch.hotspots.carcasses import CarcassTrial
     from roadwatch.hotspots.null import NullResult, Scatter
     from roadwatch.hotspots.paths import Split
+    from roadwatch.hotspots.stepdown import Round
     from roadwatch.hotspots.study import Study
     from roadwatch.roads.arrays import BoolArray, FloatArray
     from roadwatch.roads.network import Network
@@ -51,7 +53,8 @@ class HotspotResult:
         Confirmed and provisional hotspots, ranked, WGS 84; columns ``ranking.COLUMNS``.
     stretches
         One row a stretch, WGS 84: ``stretch_id road road_part from_m to_m deaths effort_km density expected_density
-        surprise p_value p_local``; densities are weighted records per kilometre, p is blank where it was not tested.
+        surprise p_value p_local support``; densities are weighted records per kilometre, p is blank where it was not
+        tested, support is the share of sets of drawn names in which it stands out, blank where none were drawn.
     watch_list
         Places that stand out on their own only, same columns, status ``watch list``.
     notes
@@ -82,6 +85,7 @@ def find_hotspots(
     split: Split = "continuous",
     n_draws: int = 999,
     trial: CarcassTrial | None = None,
+    is_of: BoolArray | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> HotspotResult:
     """
@@ -113,6 +117,9 @@ def find_hotspots(
         Number of scatterings; 19, 99, 199 or 999 make p exact at 5 %.
     trial
         Persistence and finding of carcasses, for rates of animals killed; it does not enter the test.
+    is_of
+        (sets, r) True where a row's record is of the taxon asked for, in sets of drawn names; the records then have
+        ``identity``. What stands out in fewer than half of the sets is provisional.
     progress
         Called with the scatterings done and those in all.
 
@@ -130,6 +137,7 @@ def find_hotspots(
     if n_draws < 19:
         raise UsageError(f"{n_draws} draws cannot show 5 %; ask for at least 19, better 999")
     widths = (half_width_m, *((half_width_m / 2, half_width_m * 2) if beside_m is None else beside_m))
+    records = records.assign(row=np.arange(len(records)))
     made = assemble(network, stretches, records, effort_km=effort_km, exposure=exposure, beyond=beyond)
     kernels = kernel_matrices(network, stretches, half_widths_m=widths, kernel=kernel, split=split)
     links = stretch_links(network, stretches)
@@ -140,18 +148,23 @@ def find_hotspots(
 
     rounds = step_down(made.scatter, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng, progress=progress)
     null = combined(rounds)
-    doubts = Doubts(Evidence(made.study.records, null, tuple(rounds), widths, CONFIRMED_P), trial)
+    named = None
+    if is_of is not None and rounds[0].marked.any():
+        sets = is_of[:, made.study.records["row"].to_numpy()]
+        named = search_drawn_names(made.study, made.scatter, sets, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng)
+    doubts = Doubts(Evidence(made.study.records, null, tuple(rounds), widths, CONFIRMED_P), trial, named)
     runs, watched = _runs(made.study, null, np.any([one.marked for one in rounds], axis=0), widths)
     hotspots = rank_hotspots(runs, made.study, rng=rng, doubts=doubts)
     watch_list = rank_hotspots(watched, made.study, rng=rng, doubts=Doubts(None, trial), status=WATCH_LIST)
+    waved = wave_notes(network, stretches, half_widths_m=widths)
     lost = None if split == "continuous" else _lost_share(made.scatter, kernels[0], stretches.length_m)
-    asked = Question(beyond, widths, kernel, n_draws, lost)
+    asked = Question(beyond, widths, kernel, n_draws, lost, _standing_m(made.study, null, rounds))
     question, *told = write_notes(asked, made.study, hotspots=hotspots, watch_list=watch_list)
     return HotspotResult(
         hotspots=hotspots,
-        stretches=_stretch_results(made.study, null),
+        stretches=_stretch_results(made.study, null, named),
         watch_list=watch_list,
-        notes=(*made.left_out, question, *made.notes, *told),
+        notes=(*made.left_out, question, *made.notes, *told, *waved),
         null=null,
     )
 
@@ -212,7 +225,13 @@ def _clusters(marked: BoolArray, study: Study, null: NullResult, reach_m: FloatA
     return [replace(run, record=main[run.record]) for run in runs]
 
 
-def _stretch_results(study: Study, null: NullResult) -> gpd.GeoDataFrame:
+def _standing_m(study: Study, null: NullResult, rounds: Sequence[Round]) -> float:
+    """Metres of road outside hotspots whose own p is small."""
+    found = np.any([one.marked for one in rounds], axis=0)
+    return float(study.stretches.length_m[(null.p_local <= WATCH_P) & ~found].sum())
+
+
+def _stretch_results(study: Study, null: NullResult, named: NamedDraws | None) -> gpd.GeoDataFrame:
     """One row a stretch, with what was seen, expected and tested there."""
     effort_km = study.baseline.effort_km
     columns = ["stretch_id", "road", "road_part", "from_m", "to_m"]
@@ -224,6 +243,7 @@ def _stretch_results(study: Study, null: NullResult) -> gpd.GeoDataFrame:
         surprise=null.surprise,
         p_value=null.p_value,
         p_local=null.p_local,
+        support=np.nan if named is None else named.support_by_stretch(),
     )
     located: gpd.GeoDataFrame = found.to_crs("EPSG:4326")
     return located

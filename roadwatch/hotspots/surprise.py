@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
+from scipy import sparse
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
-
-    from scipy import sparse
 
     from roadwatch.roads.arrays import FloatArray, IntArray
 
@@ -19,6 +18,12 @@ SAME_SURPRISE = 1e-9
 
 ROWS_AT_ONCE = 1024
 """Stretches worked on at a time, so that what is being worked on stays near the processor."""
+
+STEPS_TO_BAR = 5
+"""Newton steps towards the density that a surprise asks for; they close in on it to rounding."""
+
+SLACK = 1e-9
+"""Share by which that density is lowered, so that rounding drops no candidate."""
 
 
 class Each(Protocol):
@@ -59,6 +64,32 @@ def kernel_surprise(density: FloatArray, *, mean: FloatArray, scale: FloatArray)
     return np.asarray(surprise)
 
 
+def density_for(surprise: float, *, mean: FloatArray, scale: FloatArray) -> FloatArray:
+    """
+    Find the density from which ``kernel_surprise`` reaches a surprise; a shade less, never more.
+
+    Parameters
+    ----------
+    surprise
+        Surprise to be reached, 0 or more.
+    mean, scale
+        (n,) As in ``kernel_surprise``.
+
+    Returns
+    -------
+    (n,) Density; inf where no density is surprising.
+    """
+    expected = mean * scale
+    possible = expected > 0.0
+    asked = np.divide(surprise, expected, out=np.zeros_like(expected), where=possible)
+    ratio = 1.0 + np.sqrt(2.0 * asked) + asked  # lies above the root of x ln x - x + 1 = asked, which is convex
+    for _ in range(STEPS_TO_BAR):
+        slope = np.log(ratio)
+        over = ratio * slope - ratio + 1.0 - asked
+        ratio = np.maximum(ratio - np.divide(over, slope, out=np.zeros_like(ratio), where=slope > 0.0), 1.0)
+    return np.where(possible, mean * ratio * (1.0 - SLACK), np.inf)
+
+
 @dataclass(frozen=True)
 class Yardstick:
     """
@@ -89,8 +120,9 @@ class Yardstick:
         kernel, mean, scale
             As in the class.
         """
-        slices = [slice(start, start + ROWS_AT_ONCE) for start in range(0, kernel.shape[0], ROWS_AT_ONCE)]
-        return cls(kernel, mean, scale, tuple((part, kernel[part]) for part in slices))
+        n = kernel.shape[0]
+        slices = [slice(start, min(start + ROWS_AT_ONCE, n)) for start in range(0, n, ROWS_AT_ONCE)]
+        return cls(kernel, mean, scale, tuple((part, _rows(kernel, part)) for part in slices))
 
     def scaled(self, factor: float) -> Yardstick:
         """
@@ -166,9 +198,27 @@ class Yardstick:
             density = np.asarray(kernel @ counts, dtype=np.float64)
             if bar is not None:
                 reached[part] = (density >= bar[part, None]).sum(axis=1)
-            surprise = kernel_surprise(density, mean=self.mean[part, None], scale=self.scale[part, None])
-            return np.asarray(surprise.max(axis=0), dtype=np.float64)
+            return _largest(density, self.mean[part], self.scale[part], float(highest.min(initial=np.inf)))
 
         for of_part in each(look, self.rows):
             np.maximum(highest, of_part, out=highest)
         return highest, reached
+
+
+def _rows(kernel: sparse.csr_array, part: slice) -> sparse.csr_array:
+    """Some rows of a matrix, without a copy of what they hold."""
+    bounds = kernel.indptr[part.start : part.stop + 1]
+    held = slice(bounds[0], bounds[-1])
+    rows = sparse.csr_array((part.stop - part.start, kernel.shape[1]))
+    # set one by one: the constructor copies what is less than half of the array it is cut from
+    rows.data, rows.indices, rows.indptr = kernel.data[held], kernel.indices[held], bounds - bounds[0]
+    return rows
+
+
+def _largest(density: FloatArray, mean: FloatArray, scale: FloatArray, above: float) -> FloatArray:
+    """(draws,) Largest surprise of each column; 0 for those that do not reach ``above``, which is not told apart."""
+    row, draw = np.nonzero(density >= density_for(above, mean=mean, scale=scale)[:, None])
+    surprise = kernel_surprise(density[row, draw], mean=mean[row], scale=scale[row])
+    largest = np.zeros(density.shape[1])
+    np.maximum.at(largest, draw, surprise)
+    return largest

@@ -250,7 +250,7 @@ class _Reader:
 
 
 def _cannot_be_seen(character: Character, view: str) -> str:
-    able = ", ".join(view for view in VIEWS if character.certainty[view] > 0)
+    able = ", ".join(view for view in VIEWS if character.can_show(view, head_present=True))
     return (
         f"{character.key} cannot be seen {view.replace('_', ' ')}; expected view {able}; "
         "correct the view, or leave the character out"

@@ -63,6 +63,10 @@ class Identities:
         tree = self.tables.tree
         return self._sum(lambda taxon: tree.is_within(taxon, asked))
 
+    def exactly(self, taxon: str) -> NDArray[np.float64]:
+        """(records,) probability of one taxon of the tables, without others that it holds."""
+        return self._sum(lambda name: name == taxon)
+
     def sensitive(self) -> NDArray[np.float64]:
         """(records,) probability of any taxon whose places are kept from the public."""
         return self._sum(lambda taxon: taxon in self.tables.tree.sensitive)

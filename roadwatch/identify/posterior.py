@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 DEFAULT_RHO = 0.25
 """Correlation taken within a group of characters; found by simulating slips of one look, a group, a whole record."""
 
-_FLOOR = 1e-12
+LEAST_LIKELIHOOD = 1e-12
 """No state is impossible, whatever a measured share of 0 says."""
 
 _BLOCK = 16_384
@@ -43,7 +43,7 @@ def likelihood(frequencies: NDArray[np.float64], states: tuple[int, ...], *, sli
     (forms,) probabilities.
     """
     reported = frequencies[:, list(states)].sum(axis=1)
-    return np.asarray(np.maximum((1 - slip) * reported + slip * len(states) / frequencies.shape[1], _FLOOR))
+    return np.asarray(np.maximum((1 - slip) * reported + slip * len(states) / frequencies.shape[1], LEAST_LIKELIHOOD))
 
 
 def through_observer(frequencies: NDArray[np.float64], reports: NDArray[np.float64]) -> NDArray[np.float64]:

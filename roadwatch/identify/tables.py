@@ -12,7 +12,7 @@ from roadwatch.errors import UsageError
 from roadwatch.identify.characters import Character, build_characters
 from roadwatch.identify.frequencies import Matrix, build_matrix
 from roadwatch.identify.table_files import TABLE_FILES, Row, complain, digest, number_in, read_table
-from roadwatch.identify.tree import OTHER, Tree, tree_of
+from roadwatch.identify.tree import OTHER, Tree, tree_of, tree_rows
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -137,6 +137,18 @@ class Tables:
         return np.asarray(share / share.sum())
 
 
+def version_note(tables: Tables) -> str:
+    """
+    Name the tables that a result rests on, so that the same result can be had again.
+
+    Parameters
+    ----------
+    tables
+        The tables used.
+    """
+    return f"Names rest on identification tables {tables.version}."
+
+
 @cache
 def identify_tables(folder: Path | None = None) -> Tables:
     """
@@ -164,7 +176,7 @@ def identify_tables(folder: Path | None = None) -> Tables:
     slips = {row["skill"]: number_in(row, "slip", low=0, high=0.9, faults=faults) for row in rows["skills.csv"]}
     confusion = _confusion(rows["confusion.csv"], matrix, tree=tree, faults=faults)
     complain(faults)
-    version = digest(row for table in rows.values() for row in table)
+    version = digest([*(row for table in rows.values() for row in table), *tree_rows(tree)])
     return Tables(matrix, priors, classes, factors, slips, confusion, tree, version)
 
 

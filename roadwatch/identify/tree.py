@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
+from roadwatch.identify.table_files import Row
 from roadwatch.records.taxa import ROOT, Taxonomy, taxonomy_of
 
 if TYPE_CHECKING:
@@ -58,3 +59,9 @@ def tree_of(folder: Path | None) -> Tree:
         sensitive=frozenset(name for name, taxon in taxa.items() if taxon.sensitive),
         taxonomy=taxonomy,
     )
+
+
+def tree_rows(tree: Tree) -> list[Row]:
+    """The taxa as rows to be digested with the other tables: which name is written and what is masked rest on them."""
+    taxa = tree.taxonomy.taxa.values()
+    return [Row("taxa.csv", 0, {name: str(cell) for name, cell in asdict(taxon).items()}) for taxon in taxa]

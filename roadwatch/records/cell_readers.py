@@ -94,6 +94,7 @@ def _taxon_reader(taxonomy: Taxonomy) -> CellReader:
         near = " or ".join(f"'{name}'" for name in taxonomy.suggest(text)) if names_left >= 0 else ""
         hint = f"perhaps {near}; " if near else ""
         proposal = taxonomy.propose(text) if near else ""
-        return Misread(f"is not in the table of taxa; {hint}write 'turtle' where no more is known", proposal)
+        cure = "write 'turtle' where no more is known, or discard the row where it is no turtle"
+        return Misread(f"is not in the table of taxa; {hint}{cure}", proposal)
 
     return read_taxon

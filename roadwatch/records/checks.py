@@ -21,6 +21,8 @@ from roadwatch.records.tables import Repair
 from roadwatch.records.values import faults_of, read_values
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
 
     from roadwatch.records.complaints import Complaint
@@ -134,7 +136,7 @@ def accept_rows(
         area=context.area,
         taxonomy=context.taxonomy,
     )
-    complaints = read.complaints + _complaints(read.table, kind, context)
+    complaints = read.complaints + _complaints(read.table, kind, context, read=read.complaints)
     held = held_rows(complaints)
     kept = read.table[~read.table.index.isin(held)].reset_index(drop=True)
     applied = sorted((one for one in read.repairs if one.row not in held), key=lambda one: one.row)
@@ -147,6 +149,15 @@ def _repair(table: pd.DataFrame, one: Mended) -> Repair:
     return Repair(int(line), original, one.column, one.old, one.new, one.why)
 
 
-def _complaints(table: pd.DataFrame, kind: Kind, context: CheckContext) -> list[Complaint]:
+def _complaints(
+    table: pd.DataFrame, kind: Kind, context: CheckContext, *, read: Sequence[Complaint] = ()
+) -> list[Complaint]:
+    """What the rules say; a cell that could not be read is not called missing as well."""
     rows = table.reset_index(drop=True)
-    return [complaint for one in rules_of(kind) for complaint in complaints_of(one, rows, context)]
+    unread = {(one.row, one.column) for one in read if one.found}
+    return [
+        complaint
+        for one in rules_of(kind)
+        for complaint in complaints_of(one, rows, context)
+        if complaint.found or not any((complaint.row, column) in unread for column in one.columns)
+    ]

@@ -75,10 +75,11 @@ def row_faults(
 
     Returns
     -------
-    One fault a row that has any complaint; the gravest severity counts, and all proposals of a row are joined.
+    One fault a row that has any complaint; the gravest severity counts and is told first, and all proposals of a row
+    are joined.
     """
     of_row: dict[int, list[Complaint]] = {}
-    for complaint in complaints:
+    for complaint in sorted(complaints, key=lambda one: -_GRAVITY[one.severity]):
         of_row.setdefault(complaint.row, []).append(complaint)
     return [
         RowFault(

@@ -14,7 +14,7 @@ from roadwatch.records.sightings import MINUTES_A_DAY, coded, numbers, words
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from roadwatch.records.sightings import Sightings
+    from roadwatch.records.sightings import Coded, Sightings
 
     Floats = npt.NDArray[np.float64]
     Ints = npt.NDArray[np.int64]
@@ -66,22 +66,20 @@ def copy_log_odds(seen: Sightings, left: Ints, right: Ints, by_chance: Floats) -
     with np.errstate(divide="ignore"):
         odds = np.log(density) - np.log(chance)
     for name in TELLING:
-        odds = odds + _told(seen, name, left, right)
+        odds = odds + _told(coded(_text(seen, name)), name, left, right)
     for name in ("observer", *OTHERS):
-        odds = odds + _kept(seen, name, left, right)
+        odds = odds + _kept(coded(_text(seen, name)), name, left, right)
     return np.where(possible, np.maximum(odds, NEVER), NEVER)
 
 
-def _told(seen: Sightings, name: str, left: Ints, right: Ints) -> Floats:
-    column = coded(_text(seen, name))
+def _told(column: Coded, name: str, left: Ints, right: Ints) -> Floats:
     share = np.append(np.maximum(column.share, value("slip")), 1.0)
     agree = -np.log(share[column.code[left]])
-    return np.where(column.same(left, right), agree, _kept(seen, name, left, right))
+    return np.where(column.same(left, right), agree, _kept(column, name, left, right))
 
 
-def _kept(seen: Sightings, name: str, left: Ints, right: Ints) -> Floats:
+def _kept(column: Coded, name: str, left: Ints, right: Ints) -> Floats:
     """A copy rarely changes a word, hardly ever a number, and sometimes drops one."""
-    column = coded(_text(seen, name))
     is_differing = column.both(left, right) & ~column.same(left, right)
     is_dropped = (column.code[left] >= 0) != (column.code[right] >= 0)
     changed = np.log(value("slip")) * (2 if name in NUMBERS else 1)

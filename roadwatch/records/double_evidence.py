@@ -52,7 +52,8 @@ def time_density(seen: Sightings, left: Ints, right: Ints) -> Floats:
     """
     Density per day of a second record of one animal so long before or after the first.
 
-    Dead animals lie for days; living ones cross in minutes, and without times of day nothing is proposed for them.
+    Dead animals lie for days; living ones cross in minutes. Where a time of day is missing, a living animal may have
+    crossed at any time of that day.
 
     Source
     ------
@@ -64,6 +65,7 @@ def time_density(seen: Sightings, left: Ints, right: Ints) -> Floats:
     mean = value("crossing_minutes")
     met = np.exp(-minutes / mean) / (2 * mean) * MINUTES_A_DAY
     met = np.where(minutes <= value("longest_crossing_minutes"), met, 0.0)
+    met = np.where(np.isnan(minutes), np.where(seen.days_apart(left, right) == 0, 1.0, 0.0), met)
     return np.where(dead, lag_density(seen.days_apart(left, right)), np.where(living, met, 0.0))
 
 

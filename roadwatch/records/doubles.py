@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +23,7 @@ from roadwatch.records.double_values import value
 from roadwatch.records.sightings import DEAD, LIVING, UNTOLD, Sightings
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     import numpy.typing as npt
 
@@ -46,9 +46,10 @@ class Doubles:
     seen
         The records, ready for comparing.
     pairs
-        One row a pair, the earlier record first: ``a b`` (row numbers), ``p``, ``is_copy`` (a copy is likelier than
-        a second sighting), ``apart_m``, ``days_apart``, and the logarithm of each term of evidence: ``place_time``
-        (place and time against chance), ``name size sex age action people count``.
+        One row a pair, the earlier record first: ``a b`` (row numbers), ``p``, ``decided`` (1 where a person told that
+        it is one animal, 0 that it is not, nan where nobody did), ``is_copy`` (a copy is likelier than a second
+        sighting), ``apart_m``, ``days_apart``, and the logarithm of each term of evidence: ``place_time`` (place and
+        time against chance), ``name size sex age action people count``.
     animal
         (n,) number of the animal of each record, 0, 1, ... in order of first appearance.
     resightings_expected, copies_expected
@@ -70,6 +71,8 @@ def propose_doubles(
     edge: Ints | None = None,
     offset_m: Floats | None = None,
     taxa: Mapping[str, Taxon] | None = None,
+    decided: pd.DataFrame | None = None,
+    lay_on_roads: Callable[[Ints], tuple[Ints, Floats]] | None = None,
 ) -> Doubles:
     """
     Give every pair of records that may be one animal the probability that it is.
@@ -89,20 +92,26 @@ def propose_doubles(
         (n,) edge of a road network, -1 for none, and metres along it; two records on one edge are compared along it.
     taxa
         The tree of taxa by name; None takes the one shipped.
+    decided
+        (d,) pairs that a person decided: ``a b`` (row numbers) and ``is_one``; they stand whatever the evidence says.
+    lay_on_roads
+        In the place of ``edge`` and ``offset_m``: gives both for the row numbers asked for, those of near records.
 
     Source
     ------
     fellegi1969, doubles_convention
     """
     seen = Sightings.of(records, x_m, y_m, edge=edge, offset_m=offset_m)
-    left, right = seen.earlier_first(*_near(seen))
+    near, told = _with_decided(len(records), *_near(seen), decided)
+    left, right = seen.earlier_first(*near)
+    seen = seen if lay_on_roads is None else _laid(seen, np.union1d(left, right), lay_on_roads)
     apart_m, chance = seen.apart_m(left, right), _by_chance(seen, left, right)
     again, terms = _resighting(seen, left, right, chance, taxa)
     copied = copy_log_odds(seen, left, right, chance)
     p, p_copy, expected = _learn(again, copied, len(records))
-    pairs = pd.DataFrame({"a": left, "b": right, "p": p, "is_copy": p_copy > p / 2, "apart_m": apart_m})
-    pairs = pairs.assign(days_apart=seen.days_apart(left, right), **terms)
-    animal = join_certain(len(records), left, right, p)
+    pairs = pd.DataFrame({"a": left, "b": right, "p": p, "decided": told, "is_copy": p_copy > p / 2})
+    pairs = pairs.assign(apart_m=apart_m, days_apart=seen.days_apart(left, right), **terms)
+    animal = join_certain(len(records), left, right, p, told=told)
     return Doubles(seen, pairs, pd.factorize(animal)[0].astype(np.int64), *expected)
 
 
@@ -134,6 +143,25 @@ def _near(seen: Sightings) -> tuple[Ints, Ints]:
         found.append((rows[near[0]], rows[near[1]]))
     left, right = (np.concatenate(side) for side in zip(*found, strict=True))
     return left, right
+
+
+def _laid(seen: Sightings, rows: Ints, lay_on_roads: Callable[[Ints], tuple[Ints, Floats]]) -> Sightings:
+    """The records with some of them put on the roads."""
+    edge, offset_m = seen.edge.copy(), seen.offset_m.copy()
+    edge[rows], offset_m[rows] = lay_on_roads(rows)
+    return replace(seen, edge=edge, offset_m=offset_m)
+
+
+def _with_decided(n: int, left: Ints, right: Ints, decided: pd.DataFrame | None) -> tuple[tuple[Ints, Ints], Floats]:
+    """The near pairs and those decided, and of each what was decided."""
+    if decided is None or decided.empty:
+        return (left, right), np.full(len(left), np.nan)
+    ends = np.sort(decided[["a", "b"]].to_numpy(dtype=np.int64), axis=1)
+    word_of = dict(zip((ends[:, 0] * n + ends[:, 1]).tolist(), decided["is_one"].astype(float), strict=True))
+    near = np.minimum(left, right) * n + np.maximum(left, right)
+    missing = np.setdiff1d(np.array(list(word_of), dtype=np.int64), near)
+    told = pd.Series(np.append(near, missing)).map(word_of).to_numpy(dtype=np.float64)
+    return (np.append(left, missing // n), np.append(right, missing % n)), told
 
 
 def _by_chance(seen: Sightings, left: Ints, right: Ints) -> Floats:

@@ -41,6 +41,9 @@ class CheckContext:
         How much of that extent lies beyond the roads: a record there is taken in, a repair is not certain.
     nests
         All nests known so far, those of the same files among them; None where there is no list.
+    earlier
+        Observer, time and place of the season's records of the same kind, its time under its own name; None where
+        there are none.
     distance_to_road_m
         Gives for (n,) longitudes and latitudes the distance to the nearest road in m, nan where it is not known;
         None where there are no roads.
@@ -55,6 +58,7 @@ class CheckContext:
     north: float = float("nan")
     nests: pd.DataFrame | None = None
     margin_deg: float = 0.0
+    earlier: pd.DataFrame | None = None
     distance_to_road_m: Callable[[Numbers, Numbers], Numbers] | None = None
     taxonomy: Taxonomy = field(default_factory=taxonomy_of)
 

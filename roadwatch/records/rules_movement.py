@@ -33,7 +33,11 @@ NIGHT = ("22", "23", "00", "01", "02", "03", "04")
 BASKING = ("Trachemys", "Pseudemys", "Chrysemys", "Graptemys", "Deirochelys")
 
 EARTH_RADIUS_KM = 6371.0088
-_TIMES: dict[Kind, str] = {"crossings": "observed_at", "nests": "found_at"}
+WHO_WAS_WHERE: dict[Kind, tuple[str, ...]] = {
+    "crossings": ("observed_at", "observer", "longitude", "latitude"),
+    "nests": ("found_at", "observer", "longitude", "latitude"),
+}
+"""What tells where an observer was and when; the time stands first."""
 
 
 def _enter_speed_rule(kind: Kind, column: str) -> None:
@@ -43,18 +47,31 @@ def _enter_speed_rule(kind: Kind, column: str) -> None:
         severity="ask",
         columns=(column, "longitude", "latitude", "observer"),
         fault=f"{{observer}} cannot have come to longitude {{longitude}}, latitude {{latitude}} by {{{column}}}: "
-        "from this observer's record before it is more than 150 km/h",
+        "from this observer's record before, or on to the next that the season holds, it is more than 150 km/h",
         cure="look at the times, the places and the observer of both records",
     )
     def _is_too_fast(table: pd.DataFrame, context: CheckContext) -> Faulty:
         is_misplaced = is_null_island(table, context) | is_slip(table, context) | is_elsewhere(table, context)
-        speed = np.full(len(table), np.nan)
-        speed[~is_misplaced] = speeds_kmh(table[~is_misplaced], column)
-        return speed > FASTEST_OBSERVER_KMH
+        is_fast = np.zeros(len(table), dtype=bool)
+        is_fast[~is_misplaced] = _is_too_far(table[~is_misplaced], kind, context.earlier)
+        return is_fast
 
 
-for _kind, _column in _TIMES.items():
+for _kind, (_column, *_) in WHO_WAS_WHERE.items():
     _enter_speed_rule(_kind, _column)
+
+
+def _is_too_far(table: pd.DataFrame, kind: Kind, earlier: pd.DataFrame | None) -> Faulty:
+    """True where an observer came too fast from the record before, or on to the next where the season holds that."""
+    parts = [table.reindex(columns=[*WHO_WAS_WHERE[kind]])]
+    if earlier is not None:
+        is_met = earlier["observer"].isin(set(parts[0]["observer"].dropna()))
+        parts.append(earlier.loc[is_met, [*WHO_WAS_WHERE[kind]]])
+    before, after, kmh = _legs(pd.concat(parts, ignore_index=True), WHO_WAS_WHERE[kind][0])
+    is_fast = kmh > FASTEST_OBSERVER_KMH
+    at_fault = np.where(after < len(table), after, before)[is_fast]
+    too_far: Faulty = np.isin(np.arange(len(table)), at_fault)
+    return too_far
 
 
 def speeds_kmh(table: pd.DataFrame, column: str) -> NDArray[np.float64]:
@@ -74,12 +91,19 @@ def speeds_kmh(table: pd.DataFrame, column: str) -> NDArray[np.float64]:
     observer's first record or where something is not known.
     """
     speed = np.full(len(table), np.nan)
+    _, after, kmh = _legs(table, column)
+    speed[after] = kmh
+    return speed
+
+
+def _legs(table: pd.DataFrame, column: str) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+    """From which row to which row each observer went, and the least speed in km/h that the clocks allow."""
     times, observers = text_of(table, column), text_of(table, "observer")
     longitude, latitude = number_of(table, "longitude"), number_of(table, "latitude")
     is_known = ((times.str.len() > 10) & (observers != "")).to_numpy(dtype=bool)
     rows = np.flatnonzero(is_known & np.isfinite(longitude) & np.isfinite(latitude))
     if len(rows) < 2:
-        return speed
+        return np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0)
     instants = pd.to_datetime(times.iloc[rows], utc=True, format="ISO8601").dt.tz_convert(None)
     seconds = instants.to_numpy().astype("datetime64[s]").astype(np.int64)
     person = pd.factorize(observers.iloc[rows])[0]
@@ -90,8 +114,8 @@ def speeds_kmh(table: pd.DataFrame, column: str) -> NDArray[np.float64]:
     hours = (np.diff(seconds) + error_s) / 3600.0
     apart_km = _distance_km(longitude[rows[:-1]], latitude[rows[:-1]], longitude[rows[1:]], latitude[rows[1:]])
     least = np.where(apart_km < SHORTEST_JUMP_KM, 0.0, apart_km / hours)
-    speed[rows[1:]] = np.where(np.diff(person) == 0, least, np.nan)
-    return speed
+    is_one = np.diff(person) == 0
+    return rows[:-1][is_one], rows[1:][is_one], least[is_one]
 
 
 def _distance_km(

@@ -108,3 +108,18 @@ def _detail_of(mended: Mending, row: int) -> Detail:
     }
     proposal = {"longitude": number_text(longitude), "latitude": number_text(latitude)}
     return Detail(words, proposal if is_told else None)
+
+
+@rule(
+    "a person starts from inside the season's area",
+    kinds=("people",),
+    severity="ask",
+    columns=("start_longitude", "start_latitude"),
+    fault="start_longitude {start_longitude}, start_latitude {start_latitude} lies outside the season's area",
+    cure="correct the place: a sign left out, or the two numbers changed over, is the usual slip",
+)
+def is_distant_start(table: pd.DataFrame, context: CheckContext) -> Faulty:
+    """West, east, south or north of the area; nothing where the area or the place is not known."""
+    longitude, latitude = number_of(table, "start_longitude"), number_of(table, "start_latitude")
+    is_beside = np.logical_or(longitude < context.west, longitude > context.east)
+    return np.logical_or(is_beside, (latitude < context.south) | (latitude > context.north))

@@ -105,6 +105,15 @@ rule(
 )(_is_first_after("laid_to", "found_at"))
 
 rule(
+    "a measure is taken away after it was built",
+    kinds=("measures",),
+    severity="hold back",
+    columns=("removed_on", "built_on"),
+    fault="removed_on {removed_on} lies before the measure was built, {built_on}",
+    cure="change the two days over, or correct one",
+)(_is_first_after("built_on", "removed_on"))
+
+rule(
     "a name is verified after the animal was seen",
     kinds=("crossings",),
     severity="ask",
@@ -180,3 +189,16 @@ def is_reading_from_the_future(table: pd.DataFrame, context: CheckContext) -> Fa
     """A measured temperature of a day to come."""
     is_late = _lies_after_today(table, "date", context) | _lies_after_today(table, "at", context)
     return is_late & (text_of(table, "kind") != "forecast").to_numpy(dtype=bool)
+
+
+@rule(
+    "a measure has been built by today",
+    kinds=("measures",),
+    severity="ask",
+    columns=("built_on",),
+    fault="built_on {built_on} lies after today, {today}: nothing can be said of its effect yet",
+    cure="correct the day, or send the measure again when it is built",
+)
+def is_planned_measure(table: pd.DataFrame, context: CheckContext) -> Faulty:
+    """Built on a day to come."""
+    return _lies_after_today(table, "built_on", context)

@@ -154,9 +154,9 @@ def coded(written: pd.Series, *, blanks: tuple[str, ...] = ()) -> Coded:
         Words that count as blank, such as ``unknown``.
     """
     code, distinct = pd.factorize(written)
-    plain = pd.Series(distinct, dtype=object).astype(str).str.strip().str.casefold()
-    plain = plain.where(~plain.isin(["", *blanks]))
-    again, kept = pd.factorize(plain)
+    blank = {"", *blanks}
+    words_of = [str(word).strip().casefold() for word in distinct]
+    again, kept = pd.factorize(np.array([None if word in blank else word for word in words_of], dtype=object))
     code = np.append(again, -1)[code].astype(np.int64)
     counts = np.bincount(code[code >= 0], minlength=len(kept))
     return Coded(code, counts / max(counts.sum(), 1), tuple(kept))

@@ -5,29 +5,28 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from roadwatch.errors import NotEnoughDataError
-from roadwatch.records import store_changes, store_held_back
+from roadwatch.records import store_changes, store_decisions, store_discards
 from roadwatch.records.season_file import check_season_file, reading, reserve, writing
 from roadwatch.records.store_batches import Batch, BatchReport, store_batch, store_held_rows
 from roadwatch.records.store_layers import replace_features
+from roadwatch.records.store_listings import Listings
 from roadwatch.records.store_reading import read_table
 from roadwatch.records.store_schema import SCHEMA_VERSION, create_tables, stated_bounds
-from roadwatch.records.store_traces import Trace, kinds_of, trace_of
 from roadwatch.records.store_undo import Undone, undo_batch
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     import geopandas as gpd
+    import pandas as pd
 
     from roadwatch.records.store_held_back import HeldRow, Settled
 
 __all__ = ["Batch", "BatchReport", "Season"]
 
 
-class Season:
+class Season(Listings):
     """
     One season file, opened anew for every read and write, so that no lock is held in between.
 
@@ -40,9 +39,6 @@ class Season:
     ------
     ogc12128r
     """
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
 
     @classmethod
     def create(cls, path: Path | str, *, timezone: str, region: str | None, settings: Mapping[str, str]) -> Season:
@@ -223,78 +219,49 @@ class Season:
                 for field, new in values.items()
             }
 
-    def kinds_of(self, record_key: str) -> list[str]:
-        """The kinds that have, or had, a record of this name."""
-        with reading(self.path) as connection:
-            return kinds_of(connection, record_key)
-
-    def trace(self, kind: str, record_key: str) -> Trace:
+    def decide(
+        self, pairs: Sequence[tuple[str, str]], word: store_decisions.Word, *, who: str, when: str, why: str
+    ) -> None:
         """
-        Where a record came from and what became of it.
+        Keep what a person decided about pairs of crossings, all or none.
+
+        Parameters
+        ----------
+        pairs
+            Names of two records each.
+        word
+            Whether each pair is one animal: ``yes``, ``no``, or ``undecided``, which takes a decision back.
+        who, when, why
+            Who decides, at what ISO 8601 time, and for what reason.
 
         Raises
         ------
         UsageError
-            The season never held such a record.
+            A record is not in the season, or no reason is given.
         """
-        with reading(self.path) as connection:
-            return trace_of(connection, kind, record_key)
+        with writing(self.path) as connection:
+            store_decisions.add_decisions(connection, pairs, word, who=who, when=when, why=why)
 
-    def batches(self) -> pd.DataFrame:
-        """What was read in: ``batch file_name sha256 kind ingested_at rows_in accepted known held_back undone_at``."""
-        return self._table(
-            "SELECT id AS batch, file_name, sha256, kind, ingested_at, rows_in, accepted, known, held_back, undone_at "
-            "FROM batches ORDER BY id"
-        )
-
-    def standing_batches(self, sha256: str) -> list[dict[str, object]]:
-        """The batches that stand and were read from a file: ``batch file_name kind rows_in held_back ... reading``."""
-        found = self._table(
-            "SELECT id AS batch, file_name, kind, ingested_at, rows_in, held_back, reading FROM batches "
-            "WHERE sha256 = ? AND undone_at IS NULL ORDER BY id",
-            (sha256,),
-        )
-        return [{str(name): value for name, value in row.items()} for row in found.to_dict("records")]
-
-    def held_back(self) -> pd.DataFrame:
-        """Rows not stored: ``held_back_id batch file_name kind line original reasons proposal``, one reason a line."""
-        names = ("held_back_id", "batch", "file_name", "kind", "line", "original", "reasons", "proposal")
-        rows = [[getattr(row, name) for name in names] for row in self.held_rows()]
-        return pd.DataFrame(rows, columns=list(names), dtype=object)
-
-    def held_rows(self, *, batch: int | None = None, is_settled: bool | None = False) -> list[HeldRow]:
-        """Rows not stored, with their cells: the open ones, the settled ones (True) or both (None)."""
-        with reading(self.path) as connection:
-            return store_held_back.held_rows(connection, batch=batch, is_settled=is_settled)
-
-    def find_held_row(self, held_back_id: str) -> HeldRow:
+    def discard(self, held_back_ids: Sequence[str], *, who: str, when: str, why: str) -> list[HeldRow]:
         """
-        One row that is or was held back.
+        Close rows held back of which nothing can be made, all or none; returns them.
 
         Raises
         ------
         UsageError
-            There is no such row.
+            There is no such row, it was settled before, or no reason is given.
         """
-        with reading(self.path) as connection:
-            return store_held_back.find_held_row(connection, held_back_id)
+        with writing(self.path) as connection:
+            return store_discards.discard_rows(connection, held_back_ids, who=who, when=when, why=why)
 
-    def remarks(self) -> pd.DataFrame:
-        """What to look at in stored rows: ``batch file_name kind line record_key severity reason``."""
-        return self._table(
-            "SELECT batch, file_name, kind, line, record_key, severity, reason FROM remarks "
-            "JOIN batches ON batch = batches.id WHERE undone_at IS NULL ORDER BY batch, line, remarks.id"
-        )
+    def reopen(self, held_back_ids: Sequence[str], *, who: str, when: str, why: str) -> list[HeldRow]:
+        """
+        Let discarded rows wait for a cure again, all or none; returns them as they stood.
 
-    def changes(self) -> pd.DataFrame:
-        """Every correction that holds, in order: ``who changed_at kind record_key field old new why``."""
-        return self._table(
-            "SELECT who, changed_at, kind, record_key, field, old, new, why FROM changes "
-            "WHERE undone_at IS NULL ORDER BY id"
-        )
-
-    def _table(self, query: str, values: tuple[str | int, ...] = ()) -> pd.DataFrame:
-        with reading(self.path) as connection:
-            found = connection.execute(query, values)
-            names = [description[0] for description in found.description]
-            return pd.DataFrame(found.fetchall(), columns=names, dtype=object)
+        Raises
+        ------
+        UsageError
+            There is no such row, it was not discarded, or no reason is given.
+        """
+        with writing(self.path) as connection:
+            return store_discards.reopen_rows(connection, held_back_ids, who=who, when=when, why=why)

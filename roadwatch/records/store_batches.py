@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -12,9 +12,11 @@ from roadwatch.errors import UsageError
 from roadwatch.records.fields import RECORD_KINDS, Kind
 from roadwatch.records.store_changes import PROGRAM, insert_repairs
 from roadwatch.records.store_columns import none_where
+from roadwatch.records.store_discards import discard_again
 from roadwatch.records.store_held_back import insert_held_back, restate_held_back, settle
 from roadwatch.records.store_judging import Verdict, judge
 from roadwatch.records.store_rows import insert_rows, typed_rows
+from roadwatch.records.store_settling import count_settled, settle_mended, settle_replaced
 
 if TYPE_CHECKING:
     import sqlite3
@@ -59,6 +61,9 @@ class Batch:
         Line to written column and text, of the rows held back.
     mends
         Line to batch and line of the row held back whose place it takes.
+    replaces
+        The same for rows of an older copy of the file; they are closed only where the line is a record that no row
+        of the older copy told of, or is held back again with the same wording.
     reading
         How the file was read, in plain values.
     """
@@ -74,6 +79,7 @@ class Batch:
     amended_by: str = ""
     cells: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     mends: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    replaces: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     reading: Mapping[str, object] = field(default_factory=dict)
 
     @property
@@ -85,9 +91,11 @@ class Batch:
 @dataclass(frozen=True)
 class BatchReport:
     """
-    What became of a batch: ``rows_in = accepted + known + held_back``.
+    What became of a batch: ``rows_in = accepted + known + held_back + discarded``.
 
-    ``conflicts`` are faults found in storing, ``repairs`` those whose record was stored.
+    ``conflicts`` are faults found in storing, ``repairs`` those whose record was stored; ``replaced`` counts the rows
+    held back in older copies of the file that these rows take the place of, ``discarded_lines`` are those whose words
+    had been discarded before.
     """
 
     batch: int
@@ -98,6 +106,9 @@ class BatchReport:
     message: str
     conflicts: tuple[RowFault, ...] = ()
     repairs: tuple[Repair, ...] = ()
+    discarded: int = 0
+    discarded_lines: tuple[int, ...] = ()
+    replaced: int = 0
 
 
 def store_batch(connection: sqlite3.Connection, batch: Batch) -> BatchReport:
@@ -144,10 +155,13 @@ def _store_first(connection: sqlite3.Connection, batch: Batch, rows_sha256: str)
     insert_held_back(connection, number, faults, batch.cells)
     _insert_remarks(connection, number, batch, kept)
     repairs = _insert_changes(connection, batch, new)
-    _settle_mended(connection, number, batch, kept)
-    accepted, known, held = counts
+    settle_mended(connection, number, batch, kept)
+    replaced = settle_replaced(connection, number, batch, kept)
+    again = discard_again(connection, number, when=batch.ingested_at)
+    accepted, known, held = counts[0], counts[1], counts[2] - len(again)
     message = f"{batch.file_name}: {sum(counts)} rows, {accepted} stored, {known} already known, {held} held back"
-    return BatchReport(number, sum(counts), accepted, known, held, message, verdict.conflicts, repairs)
+    found = BatchReport(number, sum(counts), accepted, known, held, message, verdict.conflicts, repairs)
+    return replace(found, replaced=replaced, discarded=len(again), discarded_lines=again)
 
 
 def store_held_rows(
@@ -191,23 +205,12 @@ def store_held_rows(
     if batch.reading:
         kept = json.dumps(batch.reading, ensure_ascii=False)
         connection.execute("UPDATE batches SET reading = ? WHERE id = ?", (kept, number))
-    counts = count_settled(connection, number, n_accepted=len(new), n_settled=len(settled))
-    accepted, known, held = len(new), counts[0] - len(new) - counts[1], counts[1]
+    rows_in, held, discarded = count_settled(connection, number, n_accepted=len(new), n_settled=len(settled))
+    accepted, known = len(new), rows_in - len(new) - held - discarded
     message = f"{batch.file_name}: read before as batch {number}; " + (
         f"{len(settled)} rows held back then are stored now" if len(settled) else "nothing added"
     )
-    return BatchReport(number, counts[0], accepted, known, held, message, verdict.conflicts, repairs)
-
-
-def count_settled(connection: sqlite3.Connection, number: int, *, n_accepted: int, n_settled: int) -> tuple[int, int]:
-    """Move settled rows of a batch from held back to accepted or known; returns its rows and those still held back."""
-    connection.execute(
-        "UPDATE batches SET accepted = accepted + ?1, known = known + ?2 - ?1, held_back = held_back - ?2 "
-        "WHERE id = ?3",
-        (n_accepted, n_settled, number),
-    )
-    rows_in, held = connection.execute("SELECT rows_in, held_back FROM batches WHERE id = ?", (number,)).fetchone()
-    return int(rows_in), int(held)
+    return BatchReport(number, rows_in, accepted, known, held, message, verdict.conflicts, repairs, discarded)
 
 
 def _insert_changes(connection: sqlite3.Connection, batch: Batch, new: pd.DataFrame) -> tuple[Repair, ...]:
@@ -216,24 +219,6 @@ def _insert_changes(connection: sqlite3.Connection, batch: Batch, new: pd.DataFr
     repairs = insert_repairs(connection, batch.kind, new, batch.repairs, who=PROGRAM, when=when)
     insert_repairs(connection, batch.kind, new, batch.amended, who=batch.amended_by, when=when)
     return repairs
-
-
-def _settle_mended(connection: sqlite3.Connection, number: int, batch: Batch, kept: pd.DataFrame) -> None:
-    """Close the rows whose place the rows of a mended file take, those that are still at fault too."""
-    if not batch.mends:
-        return
-    key_of = dict(zip(kept["line"].tolist(), kept["record_key"].tolist(), strict=True))
-    for earlier in {place[0] for place in batch.mends.values()}:
-        mended = [(place, key_of.get(line)) for line, place in batch.mends.items() if place[0] == earlier]
-        n_settled = settle(
-            connection,
-            [place for place, _ in mended],
-            how="mended",
-            when=batch.ingested_at,
-            batch=number,
-            record_keys=[key for _, key in mended],
-        )
-        count_settled(connection, earlier, n_accepted=0, n_settled=n_settled)
 
 
 def _rows_digest(batch: Batch) -> str:

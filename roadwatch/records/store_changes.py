@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 PROGRAM = "roadwatch"
 """Who mends a slip that the season's own extent tells for certain."""
 
+COORDINATOR = "coordinator"
+"""Who decides where nobody is named."""
+
 INSERT = "INSERT INTO changes (who, changed_at, kind, record_key, field, old, new, why) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 NOT_AMENDABLE = ("record_key", "batch", "other")
 

@@ -15,8 +15,19 @@ if TYPE_CHECKING:
 
     from roadwatch.records.tables import RowFault
 
-Settled = Literal["read again", "mended", "accepted", "undone"]
-"""How a row held back was settled: by the same file, a mended one, an accepted proposal, or with its batch."""
+Settled = Literal["read again", "mended", "accepted", "undone", "replaced", "discarded"]
+"""
+How a row held back was settled: by the same file, a mended one, an accepted proposal, with its batch, by its mended
+row in a newer copy of its file, or because nothing can be made of it.
+"""
+
+HELD_ROW = "row held back"
+"""The field under which a row's discarding stands among the corrections, by the row's id."""
+
+WHY = (
+    "(SELECT why || ' (' || who || ', ' || substr(changed_at, 1, 10) || ')' FROM changes WHERE field = ?3 "
+    "AND changes.record_key = 'h' || batch || '-' || line ORDER BY changes.id DESC LIMIT 1)"
+)
 
 _ID = re.compile(r"h?(\d{1,18})-(\d{1,18})", re.ASCII | re.IGNORECASE)
 
@@ -46,6 +57,8 @@ class HeldRow:
         How the file was read, as the batch says; empty where it does not.
     settled_how, settled_in, record_key
         How and by which batch it was settled, and the record that came of it; None where it is open.
+    why
+        Why it was discarded, and who did so; empty for all others.
     """
 
     batch: int
@@ -61,6 +74,7 @@ class HeldRow:
     settled_how: str | None
     settled_in: int | None
     record_key: str | None
+    why: str = ""
 
     @property
     def held_back_id(self) -> str:
@@ -95,17 +109,17 @@ def held_rows(
         False for the open ones, True for the settled ones, None for both.
     """
     found = connection.execute(
-        "SELECT batch, line, file_name, kind, original, reasons, columns, proposal, cells, reading, settled_how, "
-        "settled_in, record_key FROM held_back JOIN batches ON batch = batches.id WHERE undone_at IS NULL "
-        "AND batch = coalesce(?1, batch) AND (settled_at IS NOT NULL) = coalesce(?2, settled_at IS NOT NULL) "
-        "ORDER BY batch, line, held_back.id",
-        (batch, is_settled),
+        f"SELECT batch, line, file_name, kind, original, reasons, columns, proposal, cells, reading, settled_how, "  # noqa: S608
+        f"settled_in, record_key, CASE settled_how WHEN 'discarded' THEN {WHY} END FROM held_back "
+        "JOIN batches ON batch = batches.id WHERE undone_at IS NULL AND batch = coalesce(?1, batch) "
+        "AND (settled_at IS NOT NULL) = coalesce(?2, settled_at IS NOT NULL) ORDER BY batch, line, held_back.id",
+        (batch, is_settled, HELD_ROW),
     )
     return [_held_row(row) for row in found]
 
 
-def _held_row(row: tuple[int, int, str, str, str, str, str, str, str, str, str, int, str]) -> HeldRow:
-    batch, line, file_name, kind, original, reasons, columns, proposal, cells, reading, how, settled_in, key = row
+def _held_row(row: tuple[int, int, str, str, str, str, str, str, str, str, str, int, str, str]) -> HeldRow:
+    batch, line, file_name, kind, original, reasons, columns, proposal, cells, reading, how, settled_in, key, why = row
     return HeldRow(
         batch=batch,
         line=line,
@@ -120,6 +134,7 @@ def _held_row(row: tuple[int, int, str, str, str, str, str, str, str, str, str, 
         settled_how=how,
         settled_in=settled_in,
         record_key=key,
+        why=why or "",
     )
 
 

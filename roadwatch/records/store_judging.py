@@ -46,7 +46,7 @@ def judge(
     connection
         An open season.
     rows
-        (n,) typed rows with ``record_key line original``.
+        (n,) typed rows with ``record_key line original is_named``; a name made from the content contradicts nothing.
     columns
         Columns whose content is compared.
     kind
@@ -59,7 +59,8 @@ def judge(
     is_repeated = keys.duplicated().to_numpy() & ~is_stored
     faults: list[RowFault] = []
     if kind in ID_FIELD:
-        faults += _conflicts_with_stored(connection, rows[is_stored], columns, kind=kind, source=source)
+        named = rows[is_stored & rows["is_named"].to_numpy(dtype=bool)]
+        faults += _conflicts_with_stored(connection, named, columns, kind=kind, source=source)
         faults += _conflicts_within(rows, is_repeated, columns, kind=kind, source=source)
     in_conflict = rows["line"].isin({fault.line for fault in faults}).to_numpy()
     is_known = (is_stored | is_repeated) & ~in_conflict
@@ -82,9 +83,10 @@ def _conflicts_with_stored(
     if rows.empty:
         return []
     keys = rows["record_key"].tolist()
+    is_corrected = connection.execute("SELECT 1 FROM changes WHERE kind = ? LIMIT 1", (kind,)).fetchone() is not None
     versions = [
         read_table(connection, kind, keys=keys, is_amended=is_amended).set_index("record_key").loc[keys].reset_index()
-        for is_amended in (True, False)
+        for is_amended in ((True, False) if is_corrected else (False,))
     ]
     found = differences(rows.reset_index(drop=True), versions, columns)
     return [_fault(rows.iloc[one.row], one, kind=kind, source=source, where="stored") for one in found]

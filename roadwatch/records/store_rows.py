@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,7 +40,7 @@ def typed_rows(table: pd.DataFrame, kind: Kind, *, source: str) -> tuple[pd.Data
     Returns
     -------
     (n,) rows with ``record_key``, the stored columns, ``geometry`` where the kind has lines or areas, and ``line
-    original`` where given; and the stored columns.
+    original`` where given, and ``is_named``, False where the name was made from the content; and the stored columns.
 
     Raises
     ------
@@ -52,6 +53,7 @@ def typed_rows(table: pd.DataFrame, kind: Kind, *, source: str) -> tuple[pd.Data
     columns = (*columns_of(kind), *seen_columns(map(str, table.columns), source=source))
     rows = pd.DataFrame({column.name: _typed(table, column) for column in columns}, index=table.index)
     rows["record_key"] = record_keys(rows, columns, kind=kind)
+    rows["is_named"] = rows[ID_FIELD[kind]].notna() if kind in ID_FIELD else False
     if kind in ID_FIELD:
         rows[ID_FIELD[kind]] = rows["record_key"]
     if kind in GEOMETRY_TYPES and kind not in POINT_COLUMNS:
@@ -124,12 +126,16 @@ def _lines(table: pd.DataFrame, rows: pd.DataFrame, kind: str) -> NDArray[np.obj
 
 
 def _wkt_of(other: str) -> str | None:
-    """The geometry that a reader of vector files hands on as text in a column of its own."""
+    """The geometry that a reader of vector files hands on as text in a column of its own, or as two of a point."""
     try:
-        wkt = json.loads(other).get("wkt")
-    except (ValueError, AttributeError):
+        told = json.loads(other)
+        wkt = told.get("wkt")
+        if isinstance(wkt, str):
+            return wkt
+        longitude, latitude = (float(told[name]) for name in ("longitude", "latitude"))
+    except (ValueError, AttributeError, KeyError, TypeError):
         return None
-    return wkt if isinstance(wkt, str) else None
+    return f"POINT ({longitude!r} {latitude!r})" if math.isfinite(longitude + latitude) else None
 
 
 def _blobs(rows: pd.DataFrame, kind: str) -> list[SqlValue]:

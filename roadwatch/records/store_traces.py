@@ -17,8 +17,9 @@ SOURCES = (
     "SELECT batch, file_name, line, ingested_at, original, undone_at, undone_by, undone_why, 'stored' AS how "
     "FROM source_rows JOIN batches ON batches.id = batch WHERE kind = ?1 AND record_id = ?2 "
     "UNION ALL SELECT batch, file_name, line, ingested_at, original, undone_at, undone_by, undone_why, "
-    "'held back, then mended in batch ' || settled_in FROM held_back JOIN batches ON batches.id = batch "
-    "WHERE kind = ?1 AND record_key = ?2 AND settled_how = 'mended' ORDER BY batch, line"
+    "'held back, then ' || settled_how || CASE settled_how WHEN 'mended' THEN ' in' ELSE ' by its newer copy in' END "
+    "|| ' batch ' || settled_in FROM held_back JOIN batches ON batches.id = batch WHERE kind = ?1 "
+    "AND record_key = ?2 AND settled_how IN ('mended', 'replaced') ORDER BY batch, line"
 )
 CHANGES = (
     "SELECT who, changed_at, field, old, new, why, undone_at FROM changes WHERE kind = ? AND record_key = ? ORDER BY id"

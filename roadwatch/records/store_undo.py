@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roadwatch.errors import UsageError
+from roadwatch.records.store_decisions import forget_decisions
 from roadwatch.records.store_schema import table_columns
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ class Undone:
     dropped
         Rows of the batch that were held back and no longer wait for a cure.
     reopened
-        Rows of other batches that are held back again, because this batch had mended them.
+        Rows of other batches that are held back again, because this batch had mended or replaced them.
     corrections
         Corrections of withdrawn records that no longer hold.
     orphans
@@ -67,6 +68,7 @@ def undo_batch(connection: sqlite3.Connection, number: int, *, who: str, when: s
         "(SELECT record_key FROM withdrawn WHERE batch = ? AND withdrawn_at = ?)",
         (when, kind, number, when),
     ).rowcount
+    forget_decisions(connection, number, when)
     dropped = connection.execute(
         "UPDATE held_back SET settled_at = ?, settled_how = 'undone' WHERE batch = ? AND settled_at IS NULL",
         (when, number),
@@ -126,9 +128,9 @@ def _content(row: dict[str, object]) -> str:
 
 
 def _reopen(connection: sqlite3.Connection, number: int) -> int:
-    """Rows of other batches that this one had mended are held back again, where their own batch stands."""
+    """Rows of other batches that this one had mended or replaced are held back again, where their own batch stands."""
     where = (
-        "settled_in = ?1 AND settled_how = 'mended' "
+        "settled_in = ?1 AND settled_how IN ('mended', 'replaced') "
         "AND batch IN (SELECT id FROM batches WHERE undone_at IS NULL AND id <> ?1)"
     )
     per_batch = connection.execute(

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from datetime import date
 from typing import TYPE_CHECKING
 
-from roadwatch.records.date_forms import SECOND_TIME, has_clock, is_only_clock, lacks_zone
+from roadwatch.records.complaints import Misread
+from roadwatch.records.date_forms import SECOND_TIME, has_clock, is_only_clock, is_serial, lacks_zone, split_time
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -16,6 +19,10 @@ if TYPE_CHECKING:
 
 SECOND_TIME_COLUMN = "second_time_on_clock"
 """Column with ``yes`` where the clock shows an hour again, after it was put back."""
+
+
+_MIDNIGHT = re.compile(r"(?<=\d)(?:T|\s+)(?:0?0:00(?::00(?:\.0+)?)?|12:00(?::00)?\s*AM)$", re.IGNORECASE)
+"""How programs write the time of a day that has none."""
 
 
 def with_second_times(texts: pd.Series, again: pd.Series) -> pd.Series:
@@ -64,9 +71,11 @@ def joined_times(
 
     Returns
     -------
-    (n,) texts; what needs nothing stays as it is.
+    (n,) texts; what needs nothing stays as it is. Where the hour has a column of its own, the midnight that programs
+    put behind a day is dropped for it, and a spreadsheet's whole day number becomes its day.
     """
     if clock is not None:
+        main = main.mask(clock.notna().to_numpy(), _bare_days(main))
         wants_clock = main.notna().to_numpy() & clock.notna().to_numpy() & ~_holds(main, has_clock)
         main = main.mask(wants_clock, main.str.cat(clock, sep=" "))
     if day is not None:
@@ -76,6 +85,21 @@ def joined_times(
         wants_zone = zone.notna().to_numpy() & _holds(main, lacks_zone)
         main = main.mask(wants_zone, main.str.cat(zone, sep=" "))
     return main
+
+
+def _bare_days(texts: pd.Series) -> pd.Series:
+    """The days alone of texts that end in midnight or are spreadsheet day numbers; all others as they are."""
+    days = {text: day for text in texts.dropna().unique() if (day := _bare_day(text)) != text}
+    return texts.replace(days) if days else texts
+
+
+def _bare_day(text: str) -> str:
+    if not is_serial(text):
+        return _MIDNIGHT.sub("", text)
+    written = split_time(text)
+    if isinstance(written, Misread) or written.clock is not None:
+        return text
+    return date(written.year, written.month, written.day).isoformat()
 
 
 def _holds(texts: pd.Series, is_so: Callable[[str], bool]) -> NDArray[np.bool_]:

@@ -85,9 +85,12 @@ class Carriageways:
 
 def find_carriageways(network: Network, stretches: Stretches) -> Carriageways:
     """
-    Find stretches of divided roads that run abreast: of one name, both marked divided, parallel, at most 40 m apart.
+    Find stretches of divided roads that run abreast, parallel and at most 40 m apart.
 
-    The carriageway on the part of the road that is numbered lower, or reached first along it, stands for the other.
+    Both must be of one name and either both marked divided, or neither marked undivided and each on a part of the road
+    of its own: a road that turns back beside itself in a hairpin is one part, and stays as it is. Two names are two
+    roads, such as a highway and its frontage road, whatever is marked. Of a pair, the carriageway
+    on the part of the road that is numbered lower, or reached first along it, stands for the other.
 
     Parameters
     ----------
@@ -97,15 +100,22 @@ def find_carriageways(network: Network, stretches: Stretches) -> Carriageways:
     n = len(stretches.edge)
     line_of = np.arange(n)
     edge, offset_m = stretches.edge.copy(), stretches.start_m + stretches.length_m / 2.0
-    is_divided = (network.edges["divided"] == True).to_numpy(dtype=bool)[stretches.edge]  # noqa: E712  # blank: no
-    own = np.flatnonzero(is_divided)
+    edges = network.edges
+    is_divided = (edges["divided"] == True).to_numpy(dtype=bool)  # noqa: E712  # a blank is not a yes
+    is_single = (edges["divided"] == False).to_numpy(dtype=bool)  # noqa: E712  # nor a no
+    road = edges["road"].to_numpy(dtype=object)
+    part = edges["road_part"].to_numpy()
+    may_be = is_divided | (~is_single & _has_parts(road, part))
+    own = np.flatnonzero(may_be[stretches.edge])
     if not len(own):
         return Carriageways(line_of, edge, offset_m, ())
     lines = stretch_lines(network, stretches)[own]
     one, other = _abreast(lines)
     key = _order_along(network, stretches)[own]
-    name = network.edges["road"].to_numpy(dtype=object)[stretches.edge[own]]
-    is_pair = (name[one] == name[other]) & (key[other] < key[one])
+    of = stretches.edge[own]
+    marked = is_divided[of[one]] & is_divided[of[other]]
+    is_pair = (road[of[one]] == road[of[other]]) & (key[other] < key[one])
+    is_pair &= marked | (part[of[one]] != part[of[other]])
     one, other = one[is_pair], other[is_pair]
     centre = shapely.line_interpolate_point(lines, 0.5, normalized=True)
     apart_m = shapely.distance(centre[one], lines[other])
@@ -119,6 +129,14 @@ def find_carriageways(network: Network, stretches: Stretches) -> Carriageways:
     shapes = network.edges.geometry.to_numpy()
     offset_m[double] = shapely.line_locate_point(shapes[edge[double]], centre[is_double[own]])
     return Carriageways(line_of, edge, offset_m, _notes(stretches.length_m[double]))
+
+
+def _has_parts(road: TextArray, part: IntArray) -> BoolArray:
+    """(edges,) True where more than one part goes by the road's name."""
+    names, number = np.unique(road.astype(str), return_inverse=True)
+    parts = np.zeros(len(names), dtype=np.int64)
+    np.maximum.at(parts, number, part)
+    return np.asarray(parts[number] > 0)
 
 
 def _abreast(lines: TextArray) -> tuple[IntArray, IntArray]:
@@ -150,7 +168,7 @@ def _notes(length_m: FloatArray) -> tuple[str, ...]:
     if not len(length_m):
         return ()
     told = (
-        f"{length_m.sum() / 1000.0:.1f} km of second carriageways (divided road of one name, parallel, at most "
+        f"{length_m.sum() / 1000.0:.1f} km of second carriageways (one name, parallel, at most "
         f"{APART_AT_MOST_M:g} m apart) are counted with the first as one line, for length, search and deaths."
     )
     return (told,)

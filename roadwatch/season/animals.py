@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,16 +13,27 @@ from roadwatch.records.double_reasons import reasons_of
 from roadwatch.records.double_values import value
 from roadwatch.records.doubles import Doubles, propose_doubles
 from roadwatch.records.store import Season
+from roadwatch.records.taxa import taxonomy_of
 from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.snap import snap
+from roadwatch.season.merged_identity import with_best_identity
+from roadwatch.season.own_tables import tables_folder
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Hashable, Mapping
     from pathlib import Path
 
     from numpy.typing import NDArray
 
     from roadwatch.records.taxa import Taxon
+
+
+COMPARED = (
+    *("observed_at", "longitude", "latitude", "position_error_m", "taxon", "id_confidence", "verified_taxon"),
+    *("count", "condition", "carcass_age", "action", "life_stage", "sex", "heading_deg", "carapace_mm"),
+    *("observer", "search_id", "notes", "photo"),
+)
+"""The columns that are compared to tell doubles."""
 
 
 @dataclass(frozen=True)
@@ -37,14 +48,19 @@ class Animals:
         animal.
     doubles
         Every pair that may be one animal, with probability and evidence.
+    decided
+        What a person decided: ``record_a record_b word who changed_at why``.
     """
 
     records: pd.DataFrame
     doubles: Doubles
+    decided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=["record_a", "record_b"]))
 
     def merged_view(self, chosen: NDArray[np.bool_] | None = None) -> pd.DataFrame:
         """
         One row an animal: its first record, found on a search where there is one, with the greatest count.
+
+        Name and marks are those of the record that tells them best: a verified name, else marks, else its own.
 
         Parameters
         ----------
@@ -60,37 +76,48 @@ class Animals:
         order = table.assign(unsearched=table["search_id"].isna()).sort_values(
             ["unsearched", "observed_at"], kind="stable"
         )
-        kept = order.drop_duplicates("animal").drop(columns="unsearched").sort_index()
+        kept = with_best_identity(order.drop_duplicates("animal"), order).drop(columns="unsearched").sort_index()
         others = order[order.duplicated("animal")]
         names = others.groupby("animal")["record_key"].agg(";".join)
         return kept.assign(merged_records=kept["animal"].map(names).astype(object).fillna(""))
 
     def proposals(self) -> pd.DataFrame:
         """
-        Pairs of probability 0.2 and more: ``double_id record_a record_b p reasons merged``, the most probable first.
+        Pairs of probability 0.2 and more, and those decided by a person, the most probable first.
 
-        ``double_id`` is made from both names, so that it stays the same from run to run.
+        Returns
+        -------
+        ``double_id record_a record_b p reasons merged decided``; ``double_id`` is made from both names, so that it
+        stays the same from run to run; ``p`` is what the records tell, whatever was decided; ``decided`` is blank, or
+        says what, by whom, when and why.
         """
         pairs = self.doubles.pairs
-        shown = pairs[pairs["p"] >= value("undecided_p")].sort_values("p", ascending=False, kind="stable")
-        key = self.records["record_key"].astype(str).to_numpy()
-        first, second = key[shown["a"].to_numpy()], key[shown["b"].to_numpy()]
+        is_shown = (pairs["p"] >= value("undecided_p")) | pairs["decided"].notna()
+        shown = pairs[is_shown].sort_values("p", ascending=False, kind="stable")
+        first, second = self.names_of(shown)
         merged = self._is_merged(shown)
         reasons = np.array(reasons_of(self.doubles, shown.index), dtype=object)
-        kept_apart = (shown["p"].to_numpy() >= value("certain_p")) & ~merged
+        kept_apart = (shown["p"].to_numpy() >= value("certain_p")) & ~merged & shown["decided"].isna().to_numpy()
         reasons = np.where(
             kept_apart, reasons + "; kept apart: it would join records that contradict each other", reasons
         )
+        told = {frozenset((row["record_a"], row["record_b"])): _told(row) for row in self.decided.to_dict("records")}
         return pd.DataFrame(
             {
-                "double_id": [_name_of(one, other) for one, other in zip(first, second, strict=True)],
+                "double_id": [double_id(one, other) for one, other in zip(first, second, strict=True)],
                 "record_a": first,
                 "record_b": second,
                 "p": shown["p"].round(4).to_numpy(),
                 "reasons": reasons,
                 "merged": merged,
+                "decided": [told.get(frozenset(pair), "") for pair in zip(first, second, strict=True)],
             }
         )
+
+    def names_of(self, pairs: pd.DataFrame) -> tuple[list[str], list[str]]:
+        """Names of the first and of the second record of each pair."""
+        key = self.records["record_key"].astype(str).to_numpy(dtype=object)
+        return key[pairs["a"].to_numpy()].tolist(), key[pairs["b"].to_numpy()].tolist()
 
     def notes(self, chosen: NDArray[np.bool_] | None = None) -> tuple[str, str]:
         """
@@ -106,24 +133,45 @@ class Animals:
         sizes = np.unique(animals, return_counts=True)[1]
         pairs = self.doubles.pairs
         among = chosen[pairs["a"].to_numpy()] & chosen[pairs["b"].to_numpy()]
-        undecided = pairs["p"][among & (pairs["p"] >= value("undecided_p")) & ~self._is_merged(pairs)]
+        decided = pairs["decided"][among].dropna()
+        is_open = among & (pairs["p"] >= value("undecided_p")) & pairs["decided"].isna() & ~self._is_merged(pairs)
+        undecided = pairs["p"][is_open]
         certain, unsure = value("certain_p"), value("undecided_p")
+        by_hand = (
+            f" A person decided {_counted(len(decided), 'pair')}: {int(decided.sum())} as one animal, "
+            f"{int((1 - decided).sum())} as different animals."
+            if len(decided)
+            else ""
+        )
         merged = (
-            f"{int((sizes - 1).sum())} records merged as doubles into {int((sizes > 1).sum())} animals "
-            f"(probability {certain} or more that they are one animal)."
+            f"{_counted(int((sizes - 1).sum()), 'record')} merged as doubles into "
+            f"{_counted(int((sizes > 1).sum()), 'animal')} (probability {certain} or more that they are one animal)."
         )
+        are = "pair of records is" if len(undecided) == 1 else "pairs of records are"
+        n_one = undecided.sum()
+        about = f"{n_one:.0f}" if n_one >= 1 else f"{n_one:.1f}"
         left = (
-            f"{len(undecided)} pairs of records are undecided (probability {unsure} to {certain}) and counted as "
-            f"separate animals, though about {undecided.sum():.0f} of them will be one; see 'roadwatch doubles'."
+            f"{len(undecided)} {are} undecided (probability {unsure} to {certain}) and counted as separate animals, "
+            f"though about {about} of them will be one; see 'roadwatch doubles'."
         )
-        return merged, left
+        return merged + by_hand, left
 
     def _is_merged(self, pairs: pd.DataFrame) -> NDArray[np.bool_]:
         animal = self.records["animal"].to_numpy()
         return np.asarray(animal[pairs["a"].to_numpy()] == animal[pairs["b"].to_numpy()], dtype=bool)
 
 
-def _name_of(one: str, other: str) -> str:
+def _counted(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 else f"{n} {word}s"
+
+
+def _told(row: Mapping[Hashable, object]) -> str:
+    what = "one animal" if row["word"] == "yes" else "different animals"
+    return f"{what}, by {row['who']} on {str(row['changed_at'])[:10]}: {row['why']}"
+
+
+def double_id(one: str, other: str) -> str:
+    """What a pair of records is called: made from both names, whichever comes first."""
     return "d" + hashlib.sha256("\n".join(sorted((one, other))).encode()).hexdigest()[:10]
 
 
@@ -138,15 +186,67 @@ def find_animals(season: Season, network: Network, *, taxa: Mapping[str, Taxon] 
     network
         Its road network.
     taxa
-        The tree of taxa by name; None takes the one shipped.
+        The tree of taxa by name; None takes the season's own.
     """
-    crossings = season.read("crossings").reset_index(drop=True)
-    table = pd.DataFrame(crossings.drop(columns="geometry"))
+    table = pd.DataFrame(season.read("crossings").reset_index(drop=True).drop(columns="geometry"))
     x_m, y_m = network.project(table["longitude"].to_numpy(dtype=float), table["latitude"].to_numpy(dtype=float))
     placed = snap(network, x_m, y_m, position_error_m=table["position_error_m"].to_numpy(dtype=float))
-    doubles = propose_doubles(table, x_m, y_m, edge=placed.edge, offset_m=placed.offset_m, taxa=taxa)
+    decided, pairs = _decided(season, table)
+    doubles = propose_doubles(
+        table,
+        x_m,
+        y_m,
+        edge=placed.edge,
+        offset_m=placed.offset_m,
+        taxa=_tree(season) if taxa is None else taxa,
+        decided=pairs,
+    )
     placed_table = table.assign(x_m=x_m, y_m=y_m, edge=placed.edge, offset_m=placed.offset_m, animal=doubles.animal)
-    return Animals(placed_table, doubles)
+    return Animals(placed_table, doubles, decided)
+
+
+def count_doubles(season: Season, network: Network) -> tuple[int, int]:
+    """
+    Pairs that may be one animal and that nobody decided about: merged, and left to decide.
+
+    The same as ``find_animals`` finds, without what counting does not need: only records near another are put on the
+    roads, and only the columns that are compared are read.
+
+    Parameters
+    ----------
+    season
+        An open season.
+    network
+        Its road network.
+    """
+    table = pd.DataFrame(season.read("crossings", columns=["record_key", *COMPARED]).drop(columns="geometry"))
+    x_m, y_m = network.project(table["longitude"].to_numpy(dtype=float), table["latitude"].to_numpy(dtype=float))
+    error_m = table["position_error_m"].to_numpy(dtype=float)
+
+    def lay_on_roads(rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        placed = snap(network, x_m[rows], y_m[rows], position_error_m=error_m[rows])
+        return placed.edge, placed.offset_m
+
+    pairs = _decided(season, table)[1]
+    found = propose_doubles(table, x_m, y_m, taxa=_tree(season), decided=pairs, lay_on_roads=lay_on_roads)
+    listed = found.pairs[(found.pairs["p"] >= value("undecided_p")) & found.pairs["decided"].isna()]
+    is_merged = found.animal[listed["a"].to_numpy()] == found.animal[listed["b"].to_numpy()]
+    return int(is_merged.sum()), int((~is_merged).sum())
+
+
+def _tree(season: Season) -> Mapping[str, Taxon]:
+    return taxonomy_of(tables_folder(season)).taxa
+
+
+def _decided(season: Season, table: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """What a person decided about records that are there, and the same as row numbers."""
+    decided = season.decisions()
+    if decided.empty:
+        return decided, pd.DataFrame({"a": [], "b": [], "is_one": []})
+    row_of = pd.Series(np.arange(len(table)), index=table["record_key"])
+    decided = decided[decided["record_a"].isin(row_of.index) & decided["record_b"].isin(row_of.index)]
+    ends = {name: row_of[decided[f"record_{name}"]].to_numpy(dtype=np.int64) for name in ("a", "b")}
+    return decided, pd.DataFrame({**ends, "is_one": (decided["word"] == "yes").to_numpy(dtype=bool)})
 
 
 def animals_of_season(path: Path) -> Animals:

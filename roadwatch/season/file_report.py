@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from roadwatch.records.fields import DEFAULT_POSITION_ERROR_M
-from roadwatch.season.shown import word_of_place
+from roadwatch.season.shown import shown, word_of_place
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -28,7 +29,7 @@ SHOWN_REASONS = 5
 @dataclass(frozen=True)
 class FileReport:
     """
-    What became of the rows of one file or layer; ``rows_read = accepted + known + held_back``.
+    What became of the rows of one file or layer; ``rows_read = accepted + known + held_back + discarded``.
 
     ``error`` is set, and nothing was kept, where a layer could not be taken in beside others of its file.
     """
@@ -44,6 +45,7 @@ class FileReport:
     repairs: tuple[Repair, ...] = ()
     batch: int | None = None
     error: str = ""
+    discarded: int = 0
 
     def as_dict(self) -> dict[str, object]:
         """The report as plain values, reasons included."""
@@ -57,6 +59,7 @@ class FileReport:
         ]
         names = ("file", "kind", "batch", "rows_read", "accepted", "known", "held_back")
         told = {name: getattr(self, name) for name in names}
+        told |= {"discarded": self.discarded} if self.discarded else {}
         told |= {"error": self.error} if self.error else {}
         return told | {"reasons": held, "remarks": remarks, "repairs": mended, "notes": list(self.notes)}
 
@@ -64,15 +67,17 @@ class FileReport:
         """One line: rows read, accepted, already known, held back."""
         verb = "would be accepted" if dry_run else "accepted"
         return (
-            f"{self.file}: {self.rows_read} {self.kind} {_rows(self.rows_read)} read, {self.accepted} {verb}, "
+            f"{self.file}: {self.rows_read} {_kind_of_rows(self.kind, self.rows_read)} {_rows(self.rows_read)} read, "
+            f"{self.accepted} {verb}, "
             f"{self.known} already known, {self.held_back} held back"
+            + (f", {self.discarded} discarded" if self.discarded else "")
         )
 
     def lines(self, *, dry_run: bool = False) -> list[str]:
         """What was found in the file, why rows were held back, what was mended, and what to look at in those kept."""
         held = [fault for fault in self.faults if fault.severity == "hold back"]
         word = word_of_place(self.file, kind=self.kind)
-        told = [f"{word} {fault.line}: {fault.reason}" for fault in held[:SHOWN_REASONS]]
+        told = [f"{word} {fault.line}{_photograph(fault)}: {fault.reason}" for fault in held[:SHOWN_REASONS]]
         if len(held) > len(told):
             n_more = len(held) - len(told)
             more = "--json lists them all" if dry_run else "see 'roadwatch problems'"
@@ -104,7 +109,9 @@ def stated_assumptions(table: pd.DataFrame) -> tuple[str, ...]:
     return tuple(f"{n} {_rows(n)} without {name}: taken as {taken[name]}." for name, n in blank.items() if n)
 
 
-def joined(source: str, reports: Sequence[FileReport], *, untouched: Sequence[RowFault], settled: int) -> FileReport:
+def joined(
+    source: str, reports: Sequence[FileReport], *, untouched: Sequence[RowFault], settled: int, discarded: int = 0
+) -> FileReport:
     """
     One report of a mended file.
 
@@ -118,6 +125,8 @@ def joined(source: str, reports: Sequence[FileReport], *, untouched: Sequence[Ro
         Rows that nobody mended: still held back.
     settled
         Number of rows that were settled before: known.
+    discarded
+        Number of rows that were discarded, now or before.
     """
     notes = dict.fromkeys(note for report in reports for note in report.notes)
     if settled:
@@ -126,7 +135,7 @@ def joined(source: str, reports: Sequence[FileReport], *, untouched: Sequence[Ro
     return FileReport(
         file=source,
         kind="mended",
-        rows_read=sum(report.rows_read for report in reports) + len(untouched) + settled,
+        rows_read=sum(report.rows_read for report in reports) + len(untouched) + settled + discarded,
         accepted=sum(report.accepted for report in reports),
         known=sum(report.known for report in reports) + settled,
         held_back=sum(report.held_back for report in reports) + len(untouched),
@@ -134,11 +143,26 @@ def joined(source: str, reports: Sequence[FileReport], *, untouched: Sequence[Ro
         notes=tuple(notes),
         repairs=tuple(repair for report in reports for repair in report.repairs),
         batch=reports[0].batch if reports else None,
+        discarded=discarded,
     )
 
 
 def _plain(fault: RowFault) -> dict[str, object]:
     return {"line": fault.line, "column": fault.column, "found": fault.found, "reason": fault.reason}
+
+
+def _photograph(fault: RowFault) -> str:
+    """The file of a photograph, which its number among the others does not tell."""
+    if not fault.source.endswith(", photographs"):
+        return ""
+    name = str(json.loads(fault.original).get("photo", ""))
+    return f" ({shown(name)})" if name and name not in fault.reason else ""
+
+
+def _kind_of_rows(kind: str, n: int) -> str:
+    """One search row, but two searches rows."""
+    one = {"searches": "search"}.get(kind, kind.removesuffix("s"))
+    return one if n == 1 else kind
 
 
 def _rows(n: int) -> str:

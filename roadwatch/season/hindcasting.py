@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import NotEnoughDataError
-from roadwatch.hatch.development import ParameterSet, find_region, hatch_tables, parameters_for
+from roadwatch.hatch.development import HatchTables, ParameterSet, find_region, hatch_tables, parameters_for
 from roadwatch.hatch.hindcast import FEWEST_PAST_YEARS, FixedNest, weather_cases, weather_scores
 from roadwatch.hatch.hindcast_full import full_scores
 from roadwatch.hatch.hindcast_picture import hindcast_picture
@@ -78,20 +78,19 @@ def season_hindcast(
     region = season.settings.get("region")
     weather = daily_weather(temperatures, not_series=logger_names(nests))
     named, tables = with_verified_names(nests), hatch_tables(tables_folder(season))
-    fixed = _fixed_nests(named, region)
+    fixed = _fixed_nests(named, region, tables=tables)
     cases = weather_cases(weather, fixed, tables=tables)
     scores, table = weather_scores(cases, rng=rng)
     usual = _usual(fixed)
     full = full_scores(weather, usual, tables=tables, rng=rng, progress=progress)
-    real = _real_nests(named, season.read("checks"), weather, temperatures, region=region, rng=rng)
+    real = _real_nests(named, season.read("checks"), weather, temperatures, region=region, tables=tables, rng=rng)
     picture = hindcast_picture(table, scores, title=f"Windows of past summers, station {weather.source}")
     notes = _notes(weather, fixed, usual, cases.n_never, scores, full, real)
     return SeasonHindcast(scores, full, table, real, picture, notes)
 
 
-def _fixed_nests(nests: pd.DataFrame, region: str | None) -> list[FixedNest]:
+def _fixed_nests(nests: pd.DataFrame, region: str | None, *, tables: HatchTables) -> list[FixedNest]:
     """The season's nests that weather projects, each at the middle of its laying span."""
-    tables = hatch_tables()
     development_region = find_region(region, tables=tables).development_region
     found = []
     for row in nests.to_dict("records"):
@@ -134,6 +133,7 @@ def _real_nests(
     temperatures: pd.DataFrame,
     *,
     region: str | None,
+    tables: HatchTables,
     rng: np.random.Generator,
 ) -> pd.DataFrame:
     """
@@ -153,7 +153,7 @@ def _real_nests(
         before = seen[(seen["checked_at"].str[:10] < by) & (seen["outcome"] == "intact")]
         not_before = str(before["checked_at"].iloc[-1])[:10] if len(before) else laying.first.isoformat()
         row = project_windows(
-            pd.DataFrame([nest]), weather, region=region, as_of=laying.last, rng=rng, loggers=loggers
+            pd.DataFrame([nest]), weather, region=region, as_of=laying.last, rng=rng, loggers=loggers, tables=tables
         ).table.iloc[0]
         early, late = row["autumn_early"], row["autumn_late"]
         if not isinstance(early, str):
@@ -184,7 +184,8 @@ def _notes(
     full_words = (
         f"Full windows, {int(whole['n'])} simulated nest-years ({usual.parameters.taxon}, {usual.offset.exposure}): "
         f"50 % windows held {whole['coverage_50']:.1%}, 80 % windows {whole['coverage_80']:.1%}. The nests are drawn "
-        "from the same error model, so this tests the arithmetic and the weather, not the model's values."
+        "from the same error model, so this tests the arithmetic and the weather, not the model's values; their "
+        "weather's part is stretched as in hatch."
     )
     notes = [weather_words, full_words, *weather.notes]
     notes.append(f"Years with fewer than {FEWEST_PAST_YEARS} complete earlier ones are not scored.")

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, cast
 
 from roadwatch.errors import UnfitFileError
 from roadwatch.records.checks import Accepted, CheckContext, accept_rows
-from roadwatch.records.columns import guess_kind
-from roadwatch.records.fields import ID_FIELD, RECORD_KINDS, Kind
+from roadwatch.records.fields import ID_FIELD, Kind
 from roadwatch.records.readers import read_file
+from roadwatch.records.rules_movement import WHO_WAS_WHERE
 from roadwatch.records.store import Batch, BatchReport, Season
+from roadwatch.records.store_changes import COORDINATOR
 from roadwatch.records.tables import RawTable, RowFault
 from roadwatch.records.taxa import Taxonomy, taxonomy_of
 from roadwatch.roads.network import Network, build_network
@@ -22,9 +23,11 @@ from roadwatch.season.file_report import FileReport, joined, stated_assumptions
 from roadwatch.season.marks import unusable_marks
 from roadwatch.season.mending import is_mended, take_apart
 from roadwatch.season.nearness import Nearness
+from roadwatch.season.newer_copies import OlderCopies, find_older_copies
 from roadwatch.season.own_tables import tables_folder
 from roadwatch.season.rows_again import Part, cells_of, columns_in, habits_in, reading_of, table_from_cells
 from roadwatch.season.shown import shown
+from roadwatch.season.table_kind import kind_of_table, untold
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -108,13 +111,13 @@ class Intake:
         if _is_known_whole(standing, kind):
             return [self._look_again(one, dry_run=dry_run) for one in standing]
         tables = [replace(raw, source=shown(raw.source)) for raw in read_file(path)]
-        kinds = [_kind_of(raw, kind) for raw in tables]
+        kinds = [kind_of_table(raw, kind) for raw in tables]
         if not any(kinds):
-            raise UnfitFileError(_untold(tables[0]))
+            raise UnfitFileError(untold(tables[0]))
         return [
             self._take_table(raw, found, sha256=sha256, tables=len(tables), dry_run=dry_run)
             if found
-            else FileReport(raw.source, "", 0, 0, 0, 0, error=_untold(raw))
+            else FileReport(raw.source, "", 0, 0, 0, 0, error=untold(raw))
             for raw, found in zip(tables, kinds, strict=True)
         ]
 
@@ -135,8 +138,17 @@ class Intake:
             return self._take_part(Part(raw, kind), sha256=sha256, tables=tables, dry_run=dry_run)
         file = take_apart(raw, self.season, sha256=sha256, timezone=self.timezone)
         found = [self._take_part(part, sha256=sha256, tables=0, dry_run=dry_run) for part in file.parts]
+        if not dry_run:
+            self._discard(file.discards)
         untouched = [replace(_as_fault(row), line=line) for line, row in file.untouched.items()]
-        return joined(raw.source, found, untouched=untouched, settled=file.settled)
+        discarded = file.discarded + len(file.discards)
+        return joined(raw.source, found, untouched=untouched, settled=file.settled, discarded=discarded)
+
+    def _discard(self, why_of: Mapping[str, str]) -> None:
+        """Discard rows held back, those of one reason together."""
+        for why in dict.fromkeys(why_of.values()):
+            some = [one for one, reason in why_of.items() if reason == why]
+            self.season.discard(some, who=COORDINATOR, when=self.now, why=why)
 
     def _take_part(self, part: Part, *, sha256: str, tables: int, dry_run: bool) -> FileReport:
         accepted = self.judge(part)
@@ -153,8 +165,10 @@ class Intake:
             repairs=accepted.repairs,
         )
         assumed = stated_assumptions(accepted.table)
+        is_whole = part.habits is None and not part.mends
+        copies = find_older_copies(part.raw, part.kind, self.season, sha256=sha256) if is_whole else OlderCopies()
         if dry_run:
-            return replace(report, notes=(*report.notes, *assumed))
+            return replace(report, notes=(*report.notes, *copies.notes(len(copies.replaces)), *assumed))
         batch = Batch(
             file_name=part.raw.source,
             sha256=sha256,
@@ -165,10 +179,13 @@ class Intake:
             repairs=accepted.repairs,
             cells=cells_of(part.raw, held_lines),
             mends=part.mends,
+            replaces=copies.replaces,
             reading=reading_of(part.raw, accepted.habits, tables=tables),
         )
-        stored = _as_stored(report, self.season.write_batch(batch))
-        return replace(stored, notes=(*stored.notes, *assumed)) if stored.accepted else stored
+        kept = self.season.write_batch(batch)
+        stored = _as_stored(report, kept)
+        told = (*stored.notes, *copies.notes(kept.replaced), *(assumed if kept.accepted else ()))
+        return replace(stored, notes=told)
 
     def _look_again(self, standing: Mapping[str, object], *, dry_run: bool) -> FileReport:
         """Judge the rows of a batch that are still held back anew; those that their reader could not cut stay so."""
@@ -176,14 +193,15 @@ class Intake:
         held = self.season.held_rows(batch=number)
         judged = self._judge_held(held, name, kind, json.loads(str(standing["reading"])))
         good = set(judged.table["line"].tolist()) if judged else set()
-        rows_in = cast("int", standing["rows_in"])
+        rows_in, discarded = cast("int", standing["rows_in"]), cast("int", standing["discarded"])
         report = FileReport(
             file=name,
             kind=kind,
             rows_read=rows_in,
             accepted=len(good),
-            known=rows_in - len(held),
+            known=rows_in - len(held) - discarded,
             held_back=len(held) - len(good),
+            discarded=discarded,
             faults=tuple(_as_fault(row) for row in held if row.line not in good),
             notes=(f"read before, at {standing['ingested_at']}, as batch {number}",),
             repairs=judged.repairs if judged else (),
@@ -222,6 +240,9 @@ class Intake:
             north=north + EXTENT_MARGIN_DEG,
             margin_deg=EXTENT_MARGIN_DEG,
             nests=self.season.read("nests") if kind == "checks" else None,
+            earlier=self.season.read(kind, columns=WHO_WAS_WHERE[kind])
+            if has_roads and kind in WHO_WAS_WHERE
+            else None,
             taxonomy=self.taxonomy,
             distance_to_road_m=self.nearness.distance_m if kind == "crossings" and has_roads else None,
         )
@@ -259,21 +280,6 @@ def _is_known_whole(standing: list[dict[str, object]], kind: str | None) -> bool
     )
 
 
-def _kind_of(raw: RawTable, asked: str | None) -> Kind | None:
-    found = asked or raw.kind or guess_kind([str(name) for name in raw.rows.columns])
-    if is_mended(raw):
-        return "crossings"
-    return next((kind for kind in RECORD_KINDS if kind == found), None)
-
-
-def _untold(raw: RawTable) -> str:
-    names = [str(name) for name in raw.rows.columns]
-    return (
-        f"{raw.source}: the columns {', '.join(names[:12])} do not tell what the rows are; "
-        f"say it with '--as' and one of {', '.join(RECORD_KINDS)}, or see 'roadwatch fields crossings'"
-    )
-
-
 def _as_stored(report: FileReport, kept: BatchReport) -> FileReport:
     return replace(
         report,
@@ -281,7 +287,8 @@ def _as_stored(report: FileReport, kept: BatchReport) -> FileReport:
         accepted=kept.accepted,
         known=kept.known,
         held_back=kept.held_back,
-        faults=(*report.faults, *kept.conflicts),
+        discarded=kept.discarded,
+        faults=tuple(one for one in (*report.faults, *kept.conflicts) if one.line not in kept.discarded_lines),
         repairs=kept.repairs,
         batch=kept.batch,
     )

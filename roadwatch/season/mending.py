@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import re
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,7 +18,7 @@ from roadwatch.season.rows_again import Cells, Part, cells_of, columns_in, habit
 from roadwatch.share.writers import spreadsheet_safe
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from roadwatch.records.store import Season
 
@@ -30,6 +32,11 @@ AS_SENT = " (as sent)"
 
 ACCEPT = frozenset({"accept", "accepted", "ok", "yes"})
 """Words in the cure column that take the proposal."""
+
+DISCARD = re.compile(r"discard(?:ed)?\b\s*[:,;-]*\s*(?P<why>.*)", re.IGNORECASE | re.DOTALL)
+"""The cure of a row of which nothing can be made; the reason may follow."""
+
+NO_REASON = "nothing can be made of it, says the cure column of {source}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,11 +52,17 @@ class MendedFile:
         Line of the mended file to the row held back that it repeats without a cure.
     settled
         Number of rows that have been settled before.
+    discards
+        Id of each row to discard, and why.
+    discarded
+        Number of rows discarded before.
     """
 
     parts: tuple[Part, ...]
     untouched: Mapping[int, HeldRow]
     settled: int
+    discards: Mapping[str, str]
+    discarded: int
 
 
 def is_mended(raw: RawTable) -> bool:
@@ -57,9 +70,9 @@ def is_mended(raw: RawTable) -> bool:
     return ID in raw.rows.columns
 
 
-def problems_table(season: Season) -> pd.DataFrame:
+def problems_table(held_rows: Sequence[HeldRow]) -> pd.DataFrame:
     """
-    Every row held back with an empty cure beside it, and its cells under the names of its own file.
+    Rows held back, each with an empty cure beside it, and its cells under the names of its own file.
 
     Returns
     -------
@@ -67,12 +80,13 @@ def problems_table(season: Season) -> pd.DataFrame:
     """
     rows: list[Cells] = []
     written: dict[str, None] = {}
-    for held in season.held_rows():
+    for held in held_rows:
         written |= dict.fromkeys(map(_exported, columns_in(held.reading)))
         cells = {_exported(name): text for name, text in (held.cells or {}).items()}
         proposal = "; ".join(f"{name}={text}" for name, text in held.proposal.items())
         own = {ID: held.held_back_id, "file": held.file_name, "line": str(held.line)}
-        own |= {"reasons": held.reasons.replace("\n", ". Also: "), "proposal": proposal, CURE: ""}
+        why = f"discarded: {held.why}. Held back because: " if held.why else ""
+        own |= {"reasons": why + held.reasons.replace("\n", ". Also: "), "proposal": proposal, CURE: ""}
         rows.append({**own, **cells, "original_text": held.original})
         written |= dict.fromkeys(cells)
     names = [*OWN_COLUMNS[:1], "file", "line", "reasons", "proposal", CURE, *written, "original_text"]
@@ -96,33 +110,45 @@ def take_apart(raw: RawTable, season: Season, *, sha256: str, timezone: str) -> 
     """
     by_id = {row.held_back_id: row for row in season.held_rows(is_settled=None)}
     batches = {int(one["batch"]) for one in season.standing_batches(sha256)}  # type: ignore[call-overload]
-    touched: dict[int, dict[int, tuple[HeldRow, Cells]]] = {}
+    touched: dict[tuple[int, frozenset[str]], dict[int, tuple[HeldRow, Cells]]] = {}
     untouched: dict[int, HeldRow] = {}
     faults: list[RowFault] = list(raw.faults)
-    settled, seen = 0, set()
+    settled: Counter[str] = Counter()
+    discards: dict[str, str] = {}
     originals = dict(zip(raw.lines.tolist(), raw.originals, strict=True))
+    for line, held, cells in _named_rows(raw, by_id, originals, faults):
+        if held.settled_how and held.settled_in not in batches:
+            settled[held.settled_how] += 1
+        elif discard := DISCARD.fullmatch(cells.get(CURE, "").strip()):
+            discards[held.held_back_id] = discard["why"].strip() or NO_REASON.format(source=raw.source)
+        elif isinstance(mended := mended_cells(cells, held, columns=columns_in(held.reading)), str):
+            faults.append(RowFault(raw.source, line, originals[line], CURE, cells.get(CURE, ""), mended))
+        elif mended == (held.cells or {}):
+            untouched[line] = held
+        else:
+            added = frozenset(mended).difference(columns_in(held.reading))
+            touched.setdefault((held.batch, added), {})[line] = (held, mended)
+    parts = [_part(raw, rows, originals, timezone=timezone) for rows in touched.values()]
+    if faults:
+        parts.append(
+            Part(table_from_cells(raw.source, {}, columns=(), originals={}, faults=tuple(faults)), "crossings")
+        )
+    discarded = settled.pop("discarded", 0)
+    return MendedFile(tuple(parts), untouched, settled.total(), discards, discarded)
+
+
+def _named_rows(
+    raw: RawTable, by_id: Mapping[str, HeldRow], originals: Mapping[int, str], faults: list[RowFault]
+) -> Iterator[tuple[int, HeldRow, Cells]]:
+    """Line, row held back and cells of each line that names one; the others go to the faults."""
+    seen: set[str] = set()
     for line, cells in cells_of(raw, raw.lines.tolist()).items():
         held = by_id.get(_plain_id(cells.get(ID, "")))
         if held is None or held.held_back_id in seen:
             faults.append(_stray(raw, line, originals[line], cells.get(ID, ""), is_twice=held is not None))
             continue
         seen.add(held.held_back_id)
-        if held.settled_how and held.settled_in not in batches:
-            settled += 1
-            continue
-        mended = mended_cells(cells, held, columns=columns_in(held.reading))
-        if isinstance(mended, str):
-            faults.append(RowFault(raw.source, line, originals[line], CURE, cells.get(CURE, ""), mended))
-        elif mended == (held.cells or {}):
-            untouched[line] = held
-        else:
-            touched.setdefault(held.batch, {})[line] = (held, mended)
-    parts = [_part(raw, rows, originals, timezone=timezone) for rows in touched.values()]
-    if faults:
-        parts.append(
-            Part(table_from_cells(raw.source, {}, columns=(), originals={}, faults=tuple(faults)), "crossings")
-        )
-    return MendedFile(tuple(parts), untouched, settled)
+        yield line, held, cells
 
 
 def mended_cells(cells: Mapping[str, str], held: HeldRow, *, columns: Sequence[str]) -> Cells | str:
@@ -164,7 +190,7 @@ def _cured(own: Cells, cure: str, held: HeldRow, columns: Sequence[str]) -> Cell
         return with_values(own, {at_fault[0]: cure}, kind)
     return (
         f"the cure '{cure[:60]}' cannot be read; write COLUMN=VALUE, several of them with ; between, "
-        "or mend the cells themselves and leave the cure blank"
+        "discard where nothing can be made of the row, or mend the cells themselves and leave the cure blank"
     )
 
 
@@ -188,12 +214,20 @@ def _part(
     *,
     timezone: str,
 ) -> Part:
-    """The mended rows of one batch, read in the way of the file that they first came in."""
+    """
+    The mended rows of one batch that name the same columns beside its own, read in the way of their first file.
+
+    A column that a cure named stands for one of the file's own, which holds the value of the rows mended in place: the
+    two ways of mending are read apart, as one column alone gives a field.
+    """
     first = next(iter(rows.values()))[0]
+    named = {name for _, cells in rows.values() for name in cells}
+    own = columns_in(first.reading)
+    columns = own if named <= {*own} else [name for name in own if name in named]
     table = table_from_cells(
         raw.source,
         {line: cells for line, (_, cells) in rows.items()},
-        columns=columns_in(first.reading),
+        columns=columns,
         originals=originals,
     )
     places = {line: (held.batch, held.line) for line, (held, _) in rows.items()}

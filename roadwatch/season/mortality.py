@@ -3,108 +3,160 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from roadwatch.errors import NotEnoughDataError
 from roadwatch.hotspots.search import HotspotResult, find_hotspots
-from roadwatch.identify.confidence import asked_taxon, probability_of
-from roadwatch.identify.tables import identify_tables
+from roadwatch.identify.confidence import asked_taxon
+from roadwatch.identify.identities import identities
+from roadwatch.identify.tables import identify_tables, version_note
 from roadwatch.records.store import Season
 from roadwatch.roads.effort import search_effort
 from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.stretches import Stretches, cut_stretches
-from roadwatch.season.animals import find_animals
 from roadwatch.season.own_tables import tables_folder
+from roadwatch.season.road_records import (
+    RoadRecords,
+    counted_once,
+    dead_on_roads,
+    in_parts,
+    sure_of,
+    weigh_by_taxon,
+)
+from roadwatch.season.taxon_counts import counts_by_taxon
+from roadwatch.season.unknown_effort import stand_out_unsearched
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from roadwatch.identify.tables import Tables
+    import geopandas as gpd
+    import pandas as pd
+
+    from roadwatch.identify.identities import Identities
+    from roadwatch.roads.arrays import BoolArray
 
 Progress = Callable[[int, int], None]
 
+NAME_SETS = 20
+"""Sets of names drawn for the records where a taxon is asked for."""
+
 
 @dataclass(frozen=True)
-class RoadRecords:
-    """Dead animals on roads, one row each, ready to be counted; and in words what was left out or merged."""
+class Mortality:
+    """
+    A season's deaths on its roads, ready to be tested.
 
-    table: pd.DataFrame
+    Parameters
+    ----------
+    season, network, stretches
+        The open season, its roads, and the stretches cut from them.
+    records
+        Records to test, one row a part: ``edge offset_m weight year date observer record_id count`` and their own
+        columns; where searches are on file, those found on them.
+    chance_finds
+        The others, in the same columns: their effort is unknown. Empty where no search is on file.
+    effort_km
+        Kilometres searched by year on each stretch, nan where unknown; None where no search is on file.
+    asked, sure
+        Canonical name of the taxon asked for, None for all; how sure we are of each of the dead on roads that can be
+        of it, by the column ``row`` of the records; None where nothing says how common taxa are in the region.
+    counts
+        Animals of each taxon to expect among the dead on roads; empty where ``sure`` is None.
+    notes
+        What was left out, merged, weighed and assumed, in words.
+    """
+
+    season: Season
+    network: Network
+    stretches: Stretches
+    records: pd.DataFrame
+    chance_finds: pd.DataFrame
+    effort_km: dict[int, np.ndarray] | None
+    asked: str | None
+    sure: Identities | None
+    counts: pd.DataFrame
     notes: tuple[str, ...]
 
+    def drawn_sets(self, rng: np.random.Generator) -> BoolArray | None:
+        """(sets, r) True where a row's record is of the taxon asked for, in sets of drawn names; None for all taxa."""
+        if self.asked is None or self.sure is None:
+            return None
+        drawn = self.sure.drawn_within(self.asked, n_sets=NAME_SETS, rng=rng)
+        return np.asarray(drawn[:, self.records["row"].to_numpy(dtype=np.int64)])
 
-def dead_on_roads(season: Season, network: Network, *, years: tuple[int, int] | None) -> RoadRecords:
+
+@dataclass(frozen=True)
+class SeasonHotspots(HotspotResult):
     """
-    Take the dead records of the years asked for, merge doubles, and put each on the network.
+    Hotspots of a season.
+
+    Parameters
+    ----------
+    mortality
+        What was tested.
+    unknown_effort
+        Places where chance finds stand out from road length alone, columns as the hotspots, status ``effort unknown``.
+    counts_by_taxon
+        Animals of each taxon to expect among all the dead on roads: ``taxon expected identity_variance low high``.
+    tables_version
+        Version of the identification tables, None where they were not used.
+    """
+
+    mortality: Mortality
+    unknown_effort: gpd.GeoDataFrame
+    counts_by_taxon: pd.DataFrame
+    tables_version: str | None
+
+
+def mortality_of(season: Season, *, taxon: str | None = None, years: tuple[int, int] | None = None) -> Mortality:
+    """
+    Get a season's deaths on its roads ready to be tested.
 
     Parameters
     ----------
     season
         An open season.
-    network
-        Its road network.
+    taxon
+        Count this taxon only, by probability; None counts all turtles.
     years
-        First and last year, both included; None takes all.
-
-    Returns
-    -------
-    Rows with ``edge offset_m weight year date observer search_id`` beside their own columns, weight being animals.
-
-    Raises
-    ------
-    NotEnoughDataError
-        No dead record remains.
-    """
-    animals = find_animals(season, network)
-    year = animals.records["observed_at"].str[:4].astype(int) if len(animals.records) else pd.Series(dtype=int)
-    wanted = (animals.records["condition"] == "dead") & (year.between(*years) if years else True)
-    if not wanted.any():
-        span = f" in {years[0]}-{years[1]}" if years else ""
-        raise NotEnoughDataError(f"not enough data: no dead record{span}; ingest crossings with condition 'dead'")
-    kept = animals.merged_view(wanted.to_numpy())
-    kept = kept.assign(
-        weight=kept["count"],
-        year=kept["observed_at"].str[:4].astype(int),
-        date=kept["observed_at"].str[:10],
-    )
-    on_road = kept[kept["edge"] >= 0].reset_index(drop=True)
-    dead, other = int(wanted.sum()), int((~wanted).sum())
-    notes = (
-        f"{dead} dead records used; {other} others (alive, injured, unknown, or other years) are not counted.",
-        *animals.notes(wanted.to_numpy()),
-        f"{len(kept) - len(on_road)} not placed on a road (too far from one); listed at intake, not counted here.",
-    )
-    return RoadRecords(on_road, notes)
-
-
-def weigh_by_taxon(
-    records: RoadRecords, *, taxon: str, region: str | None, tables: Tables | None = None
-) -> RoadRecords:
-    """
-    Weigh each record by the probability that it is of the taxon asked for.
+        First and last year, both included.
 
     Raises
     ------
     UsageError
         The taxon is not known.
     NotEnoughDataError
-        No record can be of that taxon.
+        No dead record can be used, or nothing says how common taxa are where one is asked for.
     """
-    asked = asked_taxon(taxon, tables=tables)
-    p = probability_of(asked, records.table, region=region, tables=tables)
-    table = records.table.assign(weight=records.table["weight"] * p)[p > 0].reset_index(drop=True)
-    if table.empty:
-        raise NotEnoughDataError(f"not enough data: no dead record can be {asked}; ask for a wider group")
-    expected, spread = p.sum(), np.sqrt((p * (1 - p)).sum())
-    note = (
-        f"Each record counts by the probability that it is {asked} (the observer's certainty; the rest is shared among "
-        f"other taxa by how common and how alike they are): {expected:.1f} expected among {len(p)}, "
-        f"give or take {spread:.1f} from identity alone."
+    network = build_network(season.read("roads"))
+    stretches = cut_stretches(network)
+    records = dead_on_roads(season, network, years=years)
+    tables, region = identify_tables(tables_folder(season)), season.settings.get("region")
+    asked = asked_taxon(taxon, tables=tables) if taxon else None
+    whole = records.table.assign(row=np.arange(len(records.table)))
+    sure = identities(whole, region=region, tables=tables) if asked else sure_of(whole, region=region, tables=tables)
+    records = RoadRecords(whole, records.notes, records.animals)
+    if taxon and sure is not None:
+        records = weigh_by_taxon(records, taxon=taxon, sure=sure)
+    told = () if sure is None else (*sure.notes, version_note(tables))
+    tested, rest, effort_km, effort_notes = _searched(season, network, stretches, records.table, years=years)
+    tested, doubt = counted_once(tested, records.animals)
+    rest, _ = counted_once(rest, records.animals)
+    return Mortality(
+        season,
+        network,
+        stretches,
+        in_parts(network, stretches, tested),
+        in_parts(network, stretches, rest),
+        effort_km,
+        asked,
+        sure,
+        counts_by_taxon(sure, whole["count"].to_numpy(dtype=float)),
+        (*records.notes, *doubt, *told, *effort_notes),
     )
-    return RoadRecords(table, (*records.notes, note))
 
 
 def season_hotspots(
@@ -114,24 +166,27 @@ def season_hotspots(
     taxon: str | None = None,
     years: tuple[int, int] | None = None,
     half_width_m: float = 300.0,
+    beyond: str = "search",
     n_draws: int = 999,
     progress: Progress | None = None,
-) -> HotspotResult:
+) -> SeasonHotspots:
     """
-    Rank the stretches where more animals were found dead than the search alone explains.
+    Rank the stretches where more animals were found dead than the baseline explains.
 
     Parameters
     ----------
     path
         The season file.
     rng
-        Source of chance for the re-scattering.
+        Source of chance for the re-scattering and the names.
     taxon
         Count this taxon only, by probability; None counts all turtles.
     years
         First and last year, both included.
     half_width_m
-        Half-width of the kernel along the roads, metres.
+        Half-width of the kernel along the roads, metres; half and twice of it are tested beside it.
+    beyond
+        ``search``, or ``traffic`` for what search and a fitted traffic curve do not explain.
     n_draws
         Number of re-scatterings.
     progress
@@ -144,43 +199,59 @@ def season_hotspots(
     NotEnoughDataError
         Too few records for an answer; the message says what is missing.
     """
-    season = Season.open(path)
-    network = build_network(season.read("roads"))
-    stretches = cut_stretches(network)
-    records = dead_on_roads(season, network, years=years)
-    if taxon:
-        tables = identify_tables(tables_folder(season))
-        records = weigh_by_taxon(records, taxon=taxon, region=season.settings.get("region"), tables=tables)
-    table, effort_km, effort_notes = _searched(season, network, stretches, records, years=years)
-    result = find_hotspots(
-        network,
-        stretches,
-        table,
-        effort_km=effort_km,
+    ready = mortality_of(Season.open(path), taxon=taxon, years=years)
+    names_rng, finds_rng = rng.spawn(2)
+    found = find_hotspots(
+        ready.network,
+        ready.stretches,
+        ready.records,
+        effort_km=ready.effort_km,
+        beyond=beyond,
         half_width_m=half_width_m,
         n_draws=n_draws,
         rng=rng,
+        is_of=ready.drawn_sets(names_rng),
         progress=progress,
     )
-    return replace(result, notes=(*records.notes, *effort_notes, *result.notes))
+    alone, alone_notes = stand_out_unsearched(
+        ready.network, ready.stretches, ready.chance_finds, half_width_m=half_width_m, n_draws=n_draws, rng=finds_rng
+    )
+    return SeasonHotspots(
+        hotspots=found.hotspots,
+        stretches=found.stretches,
+        watch_list=found.watch_list,
+        notes=(*ready.notes, *found.notes, *alone_notes),
+        null=found.null,
+        mortality=ready,
+        unknown_effort=alone,
+        counts_by_taxon=ready.counts,
+        tables_version=None if ready.sure is None else ready.sure.tables.version,
+    )
 
 
 def _searched(
-    season: Season, network: Network, stretches: Stretches, records: RoadRecords, *, years: tuple[int, int] | None
-) -> tuple[pd.DataFrame, dict[int, np.ndarray] | None, tuple[str, ...]]:
-    """Where people looked: with searches on file only what they found is tested; without, nothing is known."""
+    season: Season, network: Network, stretches: Stretches, table: pd.DataFrame, *, years: tuple[int, int] | None
+) -> tuple[pd.DataFrame, pd.DataFrame, dict[int, np.ndarray] | None, tuple[str, ...]]:
+    """Records to test, chance finds, effort: with searches on file only what they found is tested."""
     searches = season.read("searches")
     if years and len(searches):
         searches = searches[searches["started_at"].str[:4].astype(int).between(*years)]
     if searches.empty:
-        return records.table, None, ()
+        return table, table.iloc[:0], None, ()
     effort = search_effort(network, stretches, searches)
-    found = records.table["search_id"].isin(searches["search_id"])
+    if not effort.total_km > 0.0:
+        raise NotEnoughDataError(
+            f"not enough data: {len(searches)} searches are on file, and none covers any road of the layer "
+            f"({'; '.join(effort.notes) or 'no road name and no track'}); write their roads as the layer names them"
+        )
+    found = table["search_id"].isin(searches["search_id"])
+    n_finds = int((~found).sum())
+    finds = "the one chance find is" if n_finds == 1 else f"the {n_finds} chance finds are"
     notes = (
         (
             f"{effort.total_km:.0f} km searched in {len(searches)} searches; {int(found.sum())} of {len(found)} placed "
-            "dead records were found on them and are tested; the chance finds are not tested."
+            f"dead records were found on them and are tested; {finds} not tested with them."
         ),
         *effort.notes,
     )
-    return records.table[found].reset_index(drop=True), effort.km_by_year, notes
+    return table[found].reset_index(drop=True), table[~found].reset_index(drop=True), effort.km_by_year, notes

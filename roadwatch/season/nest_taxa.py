@@ -1,14 +1,19 @@
-"""Which taxa a nest may be of, from the name written, how sure its observer was, and what lives in the region."""
+"""Which taxa a nest may be of: from marks seen, or from the name written and how sure its observer was."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from roadwatch.identify.confidence import probability_if_named, regional_weights
+import numpy as np
+
+from roadwatch.identify.identities import CHARACTERS, UNKNOWN, identities
+from roadwatch.identify.tables import identify_tables
 from roadwatch.records.fields import CONFIDENCE_WORDS
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from roadwatch.identify.tables import Tables
 
 
 def with_verified_names(nests: pd.DataFrame) -> pd.DataFrame:
@@ -20,17 +25,22 @@ def with_verified_names(nests: pd.DataFrame) -> pd.DataFrame:
     return nests.assign(taxon=taxon, id_confidence=sure)
 
 
-def nest_candidates(nests: pd.DataFrame, *, region: str | None) -> dict[str, dict[str, float]]:
+def nest_candidates(
+    nests: pd.DataFrame, *, region: str | None, tables: Tables | None = None
+) -> dict[str, dict[str, float]]:
     """
     Spread the doubt about each nest's name over the taxa of the region.
 
     Parameters
     ----------
     nests
-        Table of kind ``nests``; a nest without a taxon, without a stated certainty, or certain without doubt, is
-        taken as written.
+        Table of kind ``nests``. Without marks seen, a nest without a taxon, without a stated certainty, or certain
+        without doubt, is taken as written.
     region
-        Key of the region whose commonness weighs look-alikes; None takes every nest as written.
+        Key of the region whose commonness weighs look-alikes; None, or one of which nothing says how common taxa
+        are, takes every nest as written.
+    tables
+        The tables; None is the shipped set.
 
     Returns
     -------
@@ -40,13 +50,18 @@ def nest_candidates(nests: pd.DataFrame, *, region: str | None) -> dict[str, dic
     ------
     confidence_convention
     """
-    if region is None:
+    tables = tables or identify_tables()
+    if region not in tables.priors:
         return {}
-    doubted = nests[nests["taxon"].notna() & nests["id_confidence"].notna() & (nests["id_confidence"] < 1)]
+    table = nests.reset_index(drop=True)
+    sure = identities(table, region=region, tables=tables)
+    is_doubted = (table["taxon"].notna() & (table["id_confidence"].astype(float) < 1)).to_numpy(dtype=bool)
+    spread = (sure.basis == CHARACTERS) | (is_doubted & (sure.basis != UNKNOWN))
     found: dict[str, dict[str, float]] = {}
-    for nest, named, sure in zip(doubted["nest_id"], doubted["taxon"], doubted["id_confidence"], strict=True):
-        shares = {
-            name: probability_if_named(name, str(named), float(sure), region) for name in regional_weights(region)
-        }
-        found[str(nest)] = {name: p for name, p in shares.items() if p > 0}
+    for row in np.flatnonzero(spread):
+        shares = {name: float(p) for name, p in zip(tables.taxa, sure.p[row], strict=True)}
+        if sure.own[row] > 0:  # a name that the tables do not hold stands for itself
+            shares[tables.taxa[sure.place[row]]] -= float(sure.own[row])
+            shares[str(sure.named[row])] = float(sure.own[row])
+        found[str(table["nest_id"].iloc[row])] = {name: p for name, p in shares.items() if p > 0}
     return found

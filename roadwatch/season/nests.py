@@ -10,6 +10,7 @@ from roadwatch.hatch.development import hatch_tables
 from roadwatch.hatch.forecasts import forecast_weather
 from roadwatch.hatch.temperatures import daily_weather, nest_loggers
 from roadwatch.hatch.window import project_windows
+from roadwatch.identify.tables import identify_tables, version_note
 from roadwatch.records.store import Season
 from roadwatch.season.nest_taxa import nest_candidates, with_verified_names
 from roadwatch.season.own_tables import tables_folder
@@ -23,19 +24,22 @@ if TYPE_CHECKING:
     import numpy as np
     import pandas as pd
 
+    from roadwatch.hatch.chances import HatchDraws
+
 
 @dataclass(frozen=True)
 class NestWindows:
     """
     Windows for every nest; ``places`` adds where each nest is, so it is for the team only.
 
-    ``causes`` says where each width comes from, where that was asked.
+    ``causes`` says where each width comes from, where that was asked; ``draws`` are the hatching days behind each row.
     """
 
     table: pd.DataFrame
     places: gpd.GeoDataFrame
     notes: tuple[str, ...]
     causes: pd.DataFrame | None = None
+    draws: tuple[HatchDraws | None, ...] = ()
 
 
 def season_windows(
@@ -80,6 +84,9 @@ def season_windows(
         )
     region = season.settings.get("region")
     named = with_verified_names(nests)
+    own = tables_folder(season)
+    identification = identify_tables(own)
+    candidates = nest_candidates(named, region=region, tables=identification)
     windows = project_windows(
         named,
         daily_weather(temperatures, not_series=logger_names(nests)),
@@ -90,14 +97,15 @@ def season_windows(
         checks=season.read("checks"),
         loggers=nest_loggers(temperatures, logger_ids=logger_names(nests)),
         forecast=forecast_weather(temperatures, as_of=as_of),
-        tables=hatch_tables(tables_folder(season)),
-        candidates=nest_candidates(named, region=region),
+        tables=hatch_tables(own),
+        candidates=candidates,
         explain=explain,
         found_by_then=True,
         progress=progress,
     )
     places = nests[["nest_id", "geometry"]].merge(windows.table, on="nest_id", how="right")
-    return NestWindows(windows.table, places, windows.notes, windows.causes)
+    named_by = (version_note(identification),) if candidates else ()
+    return NestWindows(windows.table, places, (*windows.notes, *named_by), windows.causes, windows.draws)
 
 
 def logger_names(nests: pd.DataFrame) -> list[object]:

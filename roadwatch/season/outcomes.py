@@ -15,6 +15,7 @@ from roadwatch.hatch.survival import daily_survival, loss_ratio, survival_curve
 from roadwatch.hatch.survival_picture import survival_picture
 from roadwatch.records.store import Season
 from roadwatch.season.nest_taxa import with_verified_names
+from roadwatch.season.own_tables import tables_folder
 
 if TYPE_CHECKING:
     from datetime import date
@@ -71,7 +72,7 @@ def season_outcomes(path: Path, *, as_of: date) -> SeasonOutcomes:
     nests = nests[nests["found_at"].str[:10] <= as_of.isoformat()]
     if nests.empty:
         raise NotEnoughDataError("not enough data: the season holds no nest found by that day; ingest a file of nests")
-    region = find_region(season.settings.get("region"), tables=hatch_tables())
+    region = find_region(season.settings.get("region"), tables=hatch_tables(tables_folder(season)))
     checks = season.read("checks")
     by_nest = dict(list(checks.groupby("nest_id")))
     fates = [

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from roadwatch.records.store import Season
 
-HATCH_FILES = ("development.csv", "emergence.csv", "regions.csv", "hatch_values.csv")
+HATCH_FILES = ("development.csv", "emergence.csv", "regions.csv")
 SETTING = "own_tables"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -11,13 +12,18 @@ import pandas as pd
 
 from roadwatch.identify.confidence import asked_taxon, probability_sensitive
 from roadwatch.identify.tables import identify_tables
+from roadwatch.records.season_file import writing
 from roadwatch.records.store import Season
-from roadwatch.records.taxa import all_taxa, lineage
+from roadwatch.records.store_releases import keep_release, standing_records
+from roadwatch.records.taxa import Taxonomy, taxonomy_of
 from roadwatch.season.own_tables import tables_folder
+from roadwatch.share.grid import CELL_KM, EQUAL_AREA_GRID
 from roadwatch.share.hotspot_view import ShownHotspots, show_hotspots
 from roadwatch.share.masking import Audience, ShownPlaces, show_places
+from roadwatch.share.releases import KEYS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
@@ -41,10 +47,18 @@ class SeasonView:
     years: tuple[str, str]
 
 
-def sensitive_names() -> set[str]:
-    """Names of taxa whose places are kept from the public, and of every group, family or order that holds one."""
-    touchy = {name for name, taxon in all_taxa().items() if taxon.sensitive}
-    return touchy | {step for name in touchy for step in lineage(name)}
+def sensitive_names(taxonomy: Taxonomy | None = None) -> set[str]:
+    """
+    Names of taxa whose places are kept from the public, and of every group, family or order that holds one.
+
+    Parameters
+    ----------
+    taxonomy
+        The season's own taxa; None is the shipped tree.
+    """
+    taxonomy = taxonomy or taxonomy_of()
+    touchy = {name for name, taxon in taxonomy.taxa.items() if taxon.sensitive}
+    return touchy | {step for name in touchy for step in taxonomy.lineage(name)}
 
 
 def is_sensitive(path: Path, taxon: str) -> bool:
@@ -57,7 +71,7 @@ def is_sensitive(path: Path, taxon: str) -> bool:
         The season does not exist, or the taxon is not known.
     """
     tables = identify_tables(tables_folder(Season.open(path)))
-    return asked_taxon(taxon, tables=tables) in sensitive_names()
+    return asked_taxon(taxon, tables=tables) in sensitive_names(tables.tree.taxonomy)
 
 
 def season_view(
@@ -67,9 +81,14 @@ def season_view(
     today: date,
     hotspots: gpd.GeoDataFrame | None = None,
     windows: pd.DataFrame | None = None,
+    what: str = "map",
+    file_name: str = "",
+    released_at: str | None = None,
 ) -> SeasonView:
     """
     Gather a season for one audience; masking decides every place in it.
+
+    What the public gets is noted in the season as a release before anybody sees it, and later releases keep to it.
 
     Parameters
     ----------
@@ -83,38 +102,80 @@ def season_view(
         Ranked hotspots, or None where none were computed.
     windows
         Hatch windows by ``nest_id``, or None.
+    what, file_name, released_at
+        What is made, for which file, and at what ISO 8601 time; ``today`` where that is None.
 
     Raises
     ------
     UsageError
         The season does not exist.
+    UnfitFileError
+        The season cannot be written, so that a release cannot be noted.
     """
     season = Season.open(path)
-    crossings, nests = season.read("crossings"), season.read("nests")
-    region = season.settings.get("region")
-    if region is not None and len(crossings):
-        tables = identify_tables(tables_folder(season))
-        crossings = crossings.assign(p_sensitive=probability_sensitive(crossings, region=region, tables=tables))
+    crossings, nests = _with_p_sensitive(season, season.read("crossings")), season.read("nests")
     if windows is not None:
         nests = nests.set_index("nest_id", drop=False).loc[_next_first(windows, today)].reset_index(drop=True)
-    sensitive, known = sensitive_names(), set(all_taxa())
+    taxonomy = taxonomy_of(tables_folder(season))
+    touchy, known = sensitive_names(taxonomy), set(taxonomy.taxa)
     days = sorted(day[:4] for day in [*crossings["observed_at"].dropna(), *nests["found_at"].dropna()])
+    show = partial(
+        show_places, crossings, nests, windows, audience=audience, today=today, sensitive=touchy, known=known
+    )
+    if audience == "public":
+        told = {"released_at": released_at or today.isoformat(), "what": what, "file_name": file_name}
+        places = _released(season, show, **told)
+        crossings = _as_released(crossings, places)
+    else:
+        places = show()
+    ranked = NO_HOTSPOTS if hotspots is None else hotspots
     return SeasonView(
         audience=audience,
-        places=show_places(crossings, nests, windows, audience=audience, today=today, sensitive=sensitive, known=known),
-        hotspots=show_hotspots(
-            NO_HOTSPOTS if hotspots is None else hotspots,
-            crossings,
-            audience=audience,
-            sensitive=sensitive,
-            known=known,
-        ),
+        places=places,
+        hotspots=show_hotspots(ranked, crossings, audience=audience, sensitive=touchy, known=known),
         roads=season.read("roads"),
         water=season.read("water"),
         protected=season.read("protected"),
         measures=season.read("measures"),
         years=(days[0], days[-1]) if days else ("", ""),
     )
+
+
+def _with_p_sensitive(season: Season, crossings: pd.DataFrame) -> pd.DataFrame:
+    region = season.settings.get("region")
+    if region is None or crossings.empty:
+        return crossings
+    tables = identify_tables(tables_folder(season))
+    return crossings.assign(p_sensitive=probability_sensitive(crossings, region=region, tables=tables))
+
+
+def _released(
+    season: Season, show: Callable[..., ShownPlaces], *, released_at: str, what: str, file_name: str
+) -> ShownPlaces:
+    """Decide what a release shows and note it, as one step: two releases at once cannot miss each other."""
+    with writing(season.path) as connection:
+        places = show(standing=standing_records(connection))
+        if places.release is not None:
+            keep_release(
+                connection,
+                released_at=released_at,
+                what=what,
+                grid=f"{EQUAL_AREA_GRID}, squares of {CELL_KM} km",
+                file_name=file_name,
+                came=places.release.came[[*KEYS, "content"]].itertuples(index=False, name=None),
+                changed=places.release.changed,
+                left=places.release.left,
+            )
+            places = show(standing=standing_records(connection))  # the same again, every record with its number
+    return places
+
+
+def _as_released(crossings: pd.DataFrame, places: ShownPlaces) -> pd.DataFrame:
+    """Let hotspots take as open what stays open: a number that fell by one would point at the record renamed."""
+    if places.release is None or not places.release.kept_open:
+        return crossings
+    told = crossings.get("p_sensitive", pd.Series(np.nan, index=crossings.index))
+    return crossings.assign(p_sensitive=told.mask(crossings["record_key"].isin(places.release.kept_open), 0.0))
 
 
 def _next_first(windows: pd.DataFrame, today: date) -> pd.Series:

@@ -10,6 +10,7 @@ from roadwatch.records.checks import accept_rows
 from roadwatch.records.columns import SEEN_PREFIX, match_columns
 from roadwatch.records.fields import ID_FIELD, RECORD_KINDS, Kind, fields_of
 from roadwatch.records.store import Batch
+from roadwatch.records.store_changes import COORDINATOR
 from roadwatch.records.store_columns import text_of_value
 from roadwatch.records.tables import RawTable, Repair
 from roadwatch.season.rows_again import Part, columns_in, habits_in, table_from_cells, with_values
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
     from roadwatch.season.intake import Intake
 
 ALL = "all"
-COORDINATOR = "coordinator"
-"""Who decides where nobody is named."""
-
 PROPOSAL_TAKEN = "the proposal was accepted"
 
 
@@ -221,6 +219,21 @@ def history(season: Season, record_id: str, *, kind: str | None = None) -> Trace
         No record has this name, or records of several kinds have it.
     """
     return season.trace(find_kind(season, record_id, kind=kind, is_stored=False), record_id)
+
+
+def row_history(season: Season, held_back_id: str) -> tuple[HeldRow, list[dict[str, object]]]:
+    """
+    A row that is or was held back, and what a person did about it: ``who changed_at old new why``.
+
+    Raises
+    ------
+    UsageError
+        There is no such row.
+    """
+    row = season.find_held_row(held_back_id)
+    changes = season.changes()
+    own = changes[changes["record_key"] == row.held_back_id]
+    return row, [{str(name): value for name, value in one.items()} for one in own.to_dict("records")]
 
 
 def _field(name: str, kind: Kind) -> str:

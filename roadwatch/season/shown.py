@@ -26,10 +26,16 @@ def word_of_place(source: str, *, kind: str = "") -> str:
 
     >>> word_of_place("walk.gpx, tracks"), word_of_place("walk.gpx"), word_of_place("a.geojson"), word_of_place("a.csv")
     ('track', 'waypoint', 'feature', 'line')
+    >>> word_of_place("book.xlsx, sheet May"), word_of_place("walk.zip, photographs")
+    ('row', 'photograph')
     """
     name = source.casefold()
     if re.search(r"\.gpx(,|$)", name):
         return "track" if name.endswith(", tracks") or kind == "searches" else "waypoint"
+    if name.endswith(", photographs"):
+        return "photograph"
+    if ", sheet " in name:
+        return "row"
     if ", layer " in name or re.search(r"\.(geojson|json|kml|kmz|gpkg|shp)(,|$)", name):
         return "feature"
     return "line"

@@ -12,7 +12,7 @@ import shapely
 from pyproj import Transformer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -21,6 +21,9 @@ CELL_KM = 10
 
 LEAST_RECORDS = 3
 """A square with fewer records than this is not shown (common practice, no source)."""
+
+WORDS = ("nests", "crossings")
+"""What squares count, in the order of a page."""
 
 EQUAL_AREA_GRID = "EPSG:6933"
 """One world-wide grid, fixed for ever: squares that followed the data would shift between releases and give places
@@ -56,20 +59,54 @@ def grid_counts(records: pd.DataFrame, *, what: str, months: Callable[[pd.DataFr
     ------
     brodzik2012
     """
-    column, row = _grid_place(records)
-    placed = records.assign(grid_column=column, grid_row=row).dropna(subset=["grid_column", "grid_row"])
-    groups = [group for _, group in placed.groupby(["grid_column", "grid_row"], sort=True)]
-    shown = [group for group in groups if len(group) >= LEAST_RECORDS]
-    table = pd.DataFrame(
-        {
-            "what": [what for _ in shown],
-            "records": np.array([len(group) for group in shown], dtype=np.int64),
-            "months": [months(group) if months else "" for group in shown],
-        }
+    placed = records.assign(square=squares_of(records)).dropna(subset="square")
+    groups = {str(square): group for square, group in placed.groupby("square", sort=True)}
+    shown = {square: group for square, group in groups.items() if len(group) >= LEAST_RECORDS}
+    cells = square_cells(
+        list(shown),
+        what=[what for _ in shown],
+        records=[len(group) for group in shown.values()],
+        months=[months(group) if months else "" for group in shown.values()],
     )
-    squares = [_square(group["grid_column"].iloc[0], group["grid_row"].iloc[0]) for group in shown]
-    cells = gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(squares, crs="EPSG:4326"), crs="EPSG:4326")
-    return GridCounts(cells=cells, n_withheld=len(records) - int(table["records"].sum()))
+    return GridCounts(cells=cells, n_withheld=len(records) - int(cells["records"].sum()))
+
+
+def squares_of(records: pd.DataFrame) -> NDArray[np.object_]:
+    """
+    Name the square of each of (n,) records by its column and row in the grid; None for a record without a place.
+
+    Source
+    ------
+    brodzik2012
+    """
+    places = np.column_stack(_grid_place(records))
+    named = [None if np.isnan(place).any() else f"{int(place[0])} {int(place[1])}" for place in places]
+    return np.array(named, dtype=object)
+
+
+def square_cells(
+    squares: Sequence[str], *, what: Sequence[str], records: Sequence[int], months: Sequence[str]
+) -> gpd.GeoDataFrame:
+    """
+    Draw squares, ordered by what they hold and then by the grid.
+
+    Parameters
+    ----------
+    squares
+        (n,) names by :func:`squares_of`.
+    what, records, months
+        (n,) word for the records, how many they are, and which months matter.
+
+    Returns
+    -------
+    (n,) polygons in EPSG:4326 with ``what records months``.
+    """
+    table = pd.DataFrame({"what": list(what), "records": np.array(records, dtype=np.int64), "months": list(months)})
+    places = [tuple(map(int, name.split())) for name in squares]
+    drawn = gpd.GeoSeries([_square(*place) for place in places], crs="EPSG:4326")
+    cells = gpd.GeoDataFrame(table, geometry=drawn, crs="EPSG:4326")
+    order = sorted(range(len(places)), key=lambda k: (WORDS.index(what[k]) if what[k] in WORDS else 2, places[k]))
+    return cells.iloc[order].reset_index(drop=True)
 
 
 def _grid_place(records: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -83,7 +120,7 @@ def _grid_place(records: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.
     return places[0], places[1]
 
 
-def _square(column: float, row: float) -> shapely.Polygon:
+def _square(column: int, row: int) -> shapely.Polygon:
     from_grid = Transformer.from_crs(EQUAL_AREA_GRID, "EPSG:4326", always_xy=True)
     side_m = CELL_KM * 1000.0
     west, south = from_grid.transform(column * side_m, row * side_m)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import InitVar, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -10,7 +11,9 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import RoadwatchError
-from roadwatch.share.grid import CELL_KM, LEAST_RECORDS, grid_counts
+from roadwatch.share.grid import square_cells, squares_of
+from roadwatch.share.public_words import public_statements
+from roadwatch.share.releases import NOTHING_RELEASED, OPEN, Release, plan_release
 from roadwatch.share.windows import months_of, with_windows
 
 if TYPE_CHECKING:
@@ -37,11 +40,6 @@ TEAM_NESTS = [
 # fmt: on
 
 TEAM_WORDS = "Team only: exact places of nests and of sensitive animals. Do not pass on, print for others or post."
-RELEASES_WORDS = (
-    "Masking was decided for this view alone. Comparing it with other or later views of the same season may reveal "
-    "more than one view does."
-)
-
 _SEAL = object()
 
 
@@ -64,6 +62,8 @@ class ShownPlaces:
         Records shown by their square only.
     n_withheld
         Records not shown at all, because their square holds too few.
+    release
+        What the union of all releases shows with this one; None for the team.
     statements
         Sentences that belong beside every use of these places.
 
@@ -80,11 +80,19 @@ class ShownPlaces:
     n_masked: int
     n_withheld: int
     statements: tuple[str, ...]
+    release: Release | None = None
     seal: InitVar[object] = None
 
     def __post_init__(self, seal: object) -> None:
         if seal is not _SEAL:
             raise RoadwatchError("places can only be shown through show_places(); build none by hand")
+
+    def counted_nests(self) -> list[str]:
+        """Names of the nests that a square counts, to choose what may be summed up for the public."""
+        if self.release is None:
+            return []
+        shown = self.release.shown
+        return list(shown.loc[(shown["kind"] == "nests") & (shown["square"] != OPEN), "record_key"])
 
 
 def show_places(
@@ -96,6 +104,7 @@ def show_places(
     today: date,
     sensitive: Collection[str],
     known: Collection[str],
+    standing: pd.DataFrame = NOTHING_RELEASED,
 ) -> ShownPlaces:
     """
     Decide for one audience which crossings and nests are shown, and where.
@@ -117,6 +126,8 @@ def show_places(
         Names of sensitive taxa and of the families that hold one. Subspecies and genera count with them by name.
     known
         Every name of the taxon table. A name that is not in it may be anything, so its place is masked.
+    standing
+        What earlier releases made public, by :func:`roadwatch.records.store_releases.standing_records`.
 
     Returns
     -------
@@ -135,7 +146,7 @@ def show_places(
         return _team_places(crossings, with_windows(nests, windows, today=today))
     if audience == "public":
         mask = must_mask(crossings, sensitive=sensitive, known=known)
-        return _public_places(crossings, with_windows(nests, windows, today=today), mask)
+        return _public_places(crossings, with_windows(nests, windows, today=today), mask, standing)
     raise RoadwatchError(f"audience '{audience}' is not known; ask for 'public' or 'team'")
 
 
@@ -200,7 +211,7 @@ def _team_places(crossings: pd.DataFrame, nests: pd.DataFrame) -> ShownPlaces:
         audience="team",
         crossings=_points(crossings, TEAM_CROSSINGS),
         nests=_points(nests, TEAM_NESTS + window_columns),
-        cells=grid_counts(nests.iloc[:0], what="nests").cells,
+        cells=square_cells([], what=[], records=[], months=[]),
         n_masked=0,
         n_withheld=0,
         statements=(TEAM_WORDS,),
@@ -208,40 +219,81 @@ def _team_places(crossings: pd.DataFrame, nests: pd.DataFrame) -> ShownPlaces:
     )
 
 
-def _public_places(crossings: pd.DataFrame, nests: pd.DataFrame, masked: NDArray[np.bool_]) -> ShownPlaces:
-    hidden_crossings = crossings[masked]
-    nest_squares = grid_counts(nests, what="nests", months=months_of)
-    crossing_squares = grid_counts(hidden_crossings, what="crossings")
-    n_withheld = nest_squares.n_withheld + crossing_squares.n_withheld
-    n_masked = len(nests) + len(hidden_crossings) - n_withheld
-    open_crossings = crossings[~masked]
-    open_crossings = open_crossings.assign(day=_column(open_crossings, "observed_at").map(_day))
+def _public_places(
+    crossings: pd.DataFrame, nests: pd.DataFrame, mask: NDArray[np.bool_], standing: pd.DataFrame
+) -> ShownPlaces:
+    hidden, seen = crossings[mask], crossings[~mask]
+    masked = pd.concat([_by_square(nests, "nests"), _by_square(hidden, "crossings")], ignore_index=True)
+    n_placed = len(masked)
+    release = plan_release(masked, _by_content(seen), standing=standing)
+    n_masked = int(release.squares["records"].sum())
+    shown = _open_crossings(release)
     return ShownPlaces(
         audience="public",
-        crossings=_points(open_crossings, PUBLIC_CROSSINGS),
+        crossings=shown,
         nests=_points(nests.iloc[:0], ["nest_id"]),
-        cells=gpd.GeoDataFrame(
-            pd.concat([nest_squares.cells, crossing_squares.cells], ignore_index=True), crs="EPSG:4326"
-        ),
+        cells=_cells(release, nests),
         n_masked=n_masked,
-        n_withheld=n_withheld,
-        statements=_public_statements(len(nests), len(hidden_crossings), len(open_crossings), n_withheld),
+        n_withheld=max(n_placed - n_masked, 0) + len(nests) + len(hidden) - n_placed,
+        statements=public_statements(len(nests) + len(hidden), len(shown)),
+        release=release,
         seal=_SEAL,
     )
 
 
+def _by_square(records: pd.DataFrame, kind: str) -> pd.DataFrame:
+    """The records that have a place, by name and square."""
+    named = pd.DataFrame({"kind": kind, "record_key": _keys(records), "square": squares_of(records)}, dtype=object)
+    return named.dropna(subset="square")
+
+
+def _by_content(records: pd.DataFrame) -> pd.DataFrame:
+    """Each open record as the public reads it, in one text."""
+    told = pd.DataFrame({name: _column(records, name) for name in PUBLIC_CROSSINGS[1:]})
+    told.insert(0, "day", _column(records, "observed_at").map(_day))
+    told = told.assign(**{name: records[name].round(6) for name in ("longitude", "latitude")})
+    told["position_error_m"] = _column(records, "position_error_m")
+    texts = [
+        json.dumps(row, ensure_ascii=False) for row in told.astype(object).where(told.notna(), None).to_dict("records")
+    ]
+    return pd.DataFrame({"kind": "crossings", "record_key": _keys(records), "content": texts}, dtype=object)
+
+
+def _keys(records: pd.DataFrame) -> NDArray[np.object_]:
+    name = next((name for name in ("record_key", "record_id", "nest_id") if name in records.columns), None)
+    return np.array(records.index if name is None else records[name], dtype=object)
+
+
+def _open_crossings(release: Release) -> gpd.GeoDataFrame:
+    """Open crossings in an order that tells nothing of the season's own."""
+    told = release.shown[release.shown["square"] == OPEN]
+    rows = pd.DataFrame(
+        [json.loads(text) for text in told["content"]],
+        columns=[*PUBLIC_CROSSINGS, "longitude", "latitude", "position_error_m"],
+    )
+    rows = rows.assign(number=told["number"].to_numpy(), first_released_at=told["first_released_at"].to_numpy())
+    order = ["day", "longitude", "latitude", "taxon", "condition"]
+    rows = rows.sort_values(order, kind="stable", key=lambda cells: cells.map(_sortable))
+    return _points(rows, PUBLIC_CROSSINGS)
+
+
+def _sortable(cell: object) -> tuple[int, float, str]:
+    if isinstance(cell, int | float):
+        return (0, float(cell), "")
+    return (1, 0.0, str(cell or ""))
+
+
+def _cells(release: Release, nests: pd.DataFrame) -> gpd.GeoDataFrame:
+    """The squares shown, with the months of the nests that are counted in each."""
+    table = release.squares
+    counted = release.shown[release.shown["kind"] == "nests"].set_index("record_key")["square"]
+    in_square = pd.Series(_keys(nests), index=nests.index).map(counted)
+    months = [
+        months_of(nests[in_square == square]) if kind == "nests" else ""
+        for kind, square in zip(table["kind"], table["square"], strict=True)
+    ]
+    return square_cells(list(table["square"]), what=list(table["kind"]), records=list(table["records"]), months=months)
+
+
 def _day(observed_at: object) -> str | None:
     return None if _blank(observed_at) else str(observed_at)[:10]
-
-
-def _public_statements(n_nests: int, n_hidden: int, n_open: int, n_withheld: int) -> tuple[str, ...]:
-    masked = (
-        f"Public view. {n_nests} nests and {n_hidden} crossings of taxa that are, or may be, sensitive to collecting "
-        f"and disturbance are shown only as counts in squares of {CELL_KM} km by {CELL_KM} km; a square with fewer "
-        f"than {LEAST_RECORDS} records is left out. {n_withheld} records are withheld that way."
-    )
-    drawn = (
-        f"Crossings of other taxa ({n_open}) stand where they were recorded on the road, without observer, notes, "
-        "record id, time of day and photo. Windows of nests are given by month only."
-    )
-    return masked, drawn, RELEASES_WORDS

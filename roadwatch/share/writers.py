@@ -15,7 +15,7 @@ from roadwatch.records.readers.gdal import load_pyogrio
 from roadwatch.records.store import Season
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
 TEAM_MARK = "team only"
 
@@ -61,7 +61,7 @@ def write_result(
     write = writers.get(path.suffix.lower())
     if write is None:
         raise UsageError(f"{path}: the ending '{path.suffix}' is not known; name a file .csv, .geojson, .gpkg or .html")
-    _refuse_target(path)
+    refuse_target(path)
     marked = table.assign(access=TEAM_MARK) if team_only else table
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
         unfinished = Path(folder) / f"result{path.suffix.lower()}"
@@ -78,14 +78,66 @@ def write_text(text: str, path: Path) -> None:
     UsageError
         The folder does not exist.
     """
-    _refuse_target(path)
+    write_bytes(text.encode("utf-8"), path)
+
+
+def write_bytes(content: bytes, path: Path) -> None:
+    """
+    Write a file whole or not at all.
+
+    Raises
+    ------
+    UsageError
+        The folder does not exist, or the file is a season.
+    """
+    refuse_target(path)
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
-        unfinished = Path(folder) / "page"
-        unfinished.write_bytes(text.encode("utf-8"))
+        unfinished = Path(folder) / "content"
+        unfinished.write_bytes(content)
         unfinished.replace(path)
 
 
-def _refuse_target(path: Path) -> None:
+def write_layers(layers: Mapping[str, pd.DataFrame], path: Path, *, description: str, team_only: bool) -> None:
+    """
+    Write several tables as layers of one GeoPackage, whole or not at all.
+
+    Parameters
+    ----------
+    layers
+        Tables by name; those with a geometry, or with ``longitude`` and ``latitude``, become features.
+    path
+        The file to make.
+    description
+        What belongs beside every layer.
+    team_only
+        As in :func:`write_result`.
+
+    Raises
+    ------
+    UsageError
+        The folder does not exist, or the file is a season.
+
+    Source
+    ------
+    ogc12128r
+    """
+    refuse_target(path)
+    with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
+        unfinished = Path(folder) / "result.gpkg"
+        for name, table in layers.items():
+            marked = table.assign(access=TEAM_MARK) if team_only else table
+            places = _as_places(marked)
+            load_pyogrio().write_dataframe(
+                marked if places is None else places,
+                unfinished,
+                driver="GPKG",
+                layer=f"{name}_{TEAM_MARK.replace(' ', '_')}" if team_only else name,
+                layer_options={"DESCRIPTION": description},
+            )
+        unfinished.replace(path)
+
+
+def refuse_target(path: Path) -> None:
     """
     Refuse a place where nothing can be written, or where a season would be lost.
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import re
 import resource
 import sys
 import tempfile
@@ -29,14 +30,25 @@ from records.readers.hostile_files import HOSTILE
 
 from roadwatch.errors import UnfitFileError
 from roadwatch.records.readers import read_file
+from roadwatch.records.readers.layers import read_layer
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
     from multiprocessing.sharedctypes import Synchronized, SynchronizedArray
 
+    from roadwatch.records.tables import RawTable
+
 OUTCOMES = ("read", "refused")
+LAYERS = frozenset({"geojson", "kml", "kmz", "geopackage", "shapefile"})
+"""Formats that go in as map layers too, through a door of their own."""
 LONGEST_S = 2.0
 LARGEST_MB = 500
 STALLED_S = 60
+TOLD_EVERY = 10_000
+AS_LAYER_EVERY = 4
+"""Of the inputs in such a format, one in so many goes through that door too."""
+_REFUSAL = re.compile(r"[^\n]+: found .+, expected .+; .{1,300}")
+"""One line: where, what was found, what is expected, what to do."""
 
 
 def damaged_file(name: str, body: bytes, *, seed: int, reader: str, number: int) -> tuple[str, bytes]:
@@ -62,7 +74,7 @@ def work(reader: str, sound: tuple[str, bytes], seed: int, last: int, shared: Sh
         path = Path(folder) / sound[0]
         path.write_bytes(sound[1])
         for _ in range(3):
-            read_file(path)  # brings in the libraries
+            _outcome(path, as_layer=reader in LAYERS)  # brings in the libraries
         before_mb = _resident_mb()
         limit = int(_virtual_mb() + 4 * LARGEST_MB) * 1_000_000
         resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
@@ -71,11 +83,13 @@ def work(reader: str, sound: tuple[str, bytes], seed: int, last: int, shared: Sh
             _, body = damaged_file(*sound, seed=seed, reader=reader, number=number)
             path.write_bytes(body)
             started = time.process_time()
-            outcome = _outcome(path)
+            outcome = _outcome(path, as_layer=reader in LAYERS and number % AS_LAYER_EVERY == 0)
             spent, largest = time.process_time() - started, _resident_mb() - before_mb
             is_failure = outcome not in OUTCOMES or spent > LONGEST_S or largest > LARGEST_MB
             shared.counts[2 if is_failure else OUTCOMES.index(outcome)] += 1
             shared.worst[:] = [max(shared.worst[0], spent), max(shared.worst[1], largest)]
+            if (number + 1) % TOLD_EVERY == 0:
+                print(f"  {reader}: {number + 1:,} inputs, {shared.counts[2]} failures so far", flush=True)
             if is_failure:
                 print(
                     f"  FAILURE {reader} seed {seed} input {number}: {outcome}, {spent:.2f} s, {largest:.0f} MB",
@@ -84,16 +98,25 @@ def work(reader: str, sound: tuple[str, bytes], seed: int, last: int, shared: Sh
         shared.number.value = last
 
 
-def _outcome(path: Path) -> str:
+def _outcome(path: Path, *, as_layer: bool = False) -> str:
+    told = _told(lambda: _has_equal_parts(read_file(path)))
+    told_of_layer = _told(lambda: len(read_layer(path)) > 0) if as_layer else told
+    return told if told_of_layer in OUTCOMES else told_of_layer
+
+
+def _told(read: Callable[[], bool]) -> str:
+    """Whether a reading ends in what it should, or else in what."""
     try:
-        tables = read_file(path)
+        return "read" if read() else "traceback: tables of unequal parts"
     except UnfitFileError as error:
-        return "refused" if "\n" not in str(error) and len(str(error)) < 1000 else "traceback: refusal of many lines"
+        return "refused" if _REFUSAL.fullmatch(str(error)) else f"traceback: refusal of another form {error}"
     except BaseException as error:  # noqa: BLE001  # whatever comes out is what is looked for
         last = traceback.extract_tb(error.__traceback__)[-1]
         return f"traceback: {type(error).__name__} {str(error)[:80]!r} at {Path(last.filename).name}:{last.lineno}"
-    counts = {len(table.rows) == len(table.lines) == len(table.originals) for table in tables}
-    return "read" if tables and counts == {True} else "traceback: tables of unequal parts"
+
+
+def _has_equal_parts(tables: Sequence[RawTable]) -> bool:
+    return bool(tables) and all(len(one.rows) == len(one.lines) == len(one.originals) for one in tables)
 
 
 def _resident_mb() -> float:

@@ -29,6 +29,7 @@ from roadwatch.hatch.hindcast_full import full_scores
 from roadwatch.hatch.nest_heat import nest_offset
 from roadwatch.hatch.projection import Setting, project
 from roadwatch.hatch.temperatures import Weather, daily_weather
+from roadwatch.hatch.widening import Widenings
 from roadwatch.hatch.window import project_windows
 
 if TYPE_CHECKING:
@@ -82,14 +83,17 @@ def walk(years: list[pd.DataFrame], base_c: np.ndarray, lay: np.ndarray, need: n
 
 
 def all_errors(weather: Weather, taxon: np.ndarray, lay: np.ndarray) -> None:
-    """Windows of all nests with every source of error, six settings, three quantiles; no table is written."""
+    """Windows with every source of error, stretched weather, six settings, three quantiles; no table is written."""
     season = season_weather(weather, year=2020, as_of=date(2020, 4, 1))
     members = complete_years(season, to_fill=days_to_fill(season, from_day=100))
     slider = parameters_for("Trachemys scripta", development_region="deep_south", tables=hatch_tables())
     assert isinstance(slider, ParameterSet)
+    widenings = Widenings(weather, hatch_tables(), 0.8, 2020)
     for index, base_c in enumerate(BASES_C):
         chosen = lay[taxon == index]
-        setting = Setting(replace(slider, base_c=base_c), nest_offset("partial"), 6.5, season, members)
+        setting = Setting(
+            replace(slider, taxon=f"invented {index}", base_c=base_c), nest_offset("partial"), 6.5, season, members
+        )
         project(
             setting,
             laid_from=chosen,
@@ -98,6 +102,7 @@ def all_errors(weather: Weather, taxon: np.ndarray, lay: np.ndarray) -> None:
             coverage=0.8,
             root=1,
             tables=hatch_tables(),
+            widenings=widenings,
         )
 
 

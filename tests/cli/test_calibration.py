@@ -69,3 +69,25 @@ def test_a_page_shows_the_picture_and_the_warning(county, crossing):
     assert "<svg" in page
     assert "not a random sample" in page
     assert "6 of 6 right" in page
+
+
+def test_a_countys_own_tables_are_scored_and_named(county, crossing):
+    # by hand: where every slider is written as a snapper and no snapper ever is, 'snapper' means slider: 6 of 6 right
+    folder = county.folder / "tables"
+    folder.mkdir()
+    (folder / "confusion.csv").write_text(
+        "true_taxon,reported_taxon,probability,source\n"
+        "Trachemys scripta scripta,Chelydra serpentina,1,judgement\n"
+        "Chelydra serpentina,Trachemys scripta scripta,1,judgement\n",
+        encoding="utf-8",
+    )
+    own = county.folder / "own.gpkg"
+    options = ("--timezone", "America/New_York", "--region", "SC_GA_coastal_plain", "--tables", folder)
+    assert county.run("new", own, "--roads", county.folder / "roads.geojson", *options).exit_code == 0
+    file = county.write_csv("c.csv", verified(crossing, 6, taxon="snapper", truth="Trachemys scripta scripta"))
+    for season in (own, county.season):
+        assert county.run("ingest", season, file).exit_code == 0
+    measured, shipped = (county.json("calibration", season) for season in (own, county.season))
+    assert measured["reliability"][0]["n_right"] == 6
+    assert shipped["reliability"][0]["n_right"] == 0
+    assert measured["tables_version"] == identify_tables(folder).version != shipped["tables_version"]

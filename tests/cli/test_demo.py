@@ -18,6 +18,11 @@ FILES = [
     "demo_windows_team_only.csv",
     "demo_public.html",
     "demo_team_only.html",
+    "demo_fences.csv",
+    "demo_fences.txt",
+    "demo_fences.html",
+    "demo_rounds_team_only.html",
+    "demo_form.html",
 ]
 
 
@@ -41,7 +46,7 @@ def test_every_command_shown_can_be_repeated(demo, tmp_path):
     for args in commands:
         repeated = [arg.replace(str(county.folder), str(tmp_path)) for arg in args[1:]]
         assert County(tmp_path).run(*repeated).exit_code in {0, 3}
-    for name in ("demo_hotspots.csv", "demo_public.html"):
+    for name in ("demo_hotspots.csv", "demo_public.html", "demo_fences.csv", "demo_fences.html", "demo_form.html"):
         assert (tmp_path / name).read_bytes() == (county.folder / name).read_bytes(), "equal seeds give equal bytes"
 
 

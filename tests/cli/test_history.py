@@ -46,3 +46,21 @@ def test_an_unknown_record_is_told_with_exit_code_2(county):
     result = county.run("history", county.season, "c9")
     assert result.exit_code == 2
     assert "holds no record 'c9'" in result.output
+
+
+def test_the_id_of_a_row_held_back_tells_what_became_of_it(county, crossing):
+    county.ingest("a.csv", [crossing(0.01), crossing(0.02, latitude="?")])
+    county.run("problems", county.season, "--discard", "h1-3", "--who", "Ana", "--why", "no place")
+    lines = county.run("history", county.season, "h1-3").output.splitlines()
+    assert lines[0] == "h1-3: batch 1, a.csv, line 3: discarded"
+    assert lines[1].strip().startswith("c0.020000,")
+    assert lines[2].startswith("held back because: latitude '?'")
+    assert lines[3].endswith("Ana: was open, is now discarded: no place")
+    told = county.json("history", county.season, "h1-3")
+    assert (told["now"], told["changes"][0]["why"]) == ("discarded", "no place")
+
+
+def test_a_row_that_was_never_held_back_is_told_with_exit_code_2(county):
+    result = county.run("history", county.season, "h9-9")
+    assert result.exit_code == 2
+    assert "no row held back is called 'h9-9'" in result.output

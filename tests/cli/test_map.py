@@ -2,6 +2,8 @@
 
 import pytest
 
+from roadwatch.identify.tables import identify_tables, version_note
+
 
 @pytest.fixture
 def drawn(county, crossing, nest):
@@ -42,3 +44,11 @@ def test_an_empty_season_gives_a_map_of_its_roads(county):
 
 def test_equal_input_gives_equal_bytes(drawn):
     assert page(drawn)[0] == page(drawn)[0]
+
+
+def test_the_tables_behind_the_masking_are_named_even_where_nothing_else_can_be_drawn(county):
+    text, told = page(county)
+    assert any(note.startswith("No hotspots") for note in told["notes"])
+    assert any(note.startswith("No hatch windows") for note in told["notes"])
+    assert told["notes"].count(version_note(identify_tables())) == 1
+    assert identify_tables().version in text

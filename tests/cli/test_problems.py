@@ -107,3 +107,53 @@ def test_remarks_are_listed_written_and_given_as_json(county, crossing):
 
 def test_without_remarks_none_are_listed(county):
     assert county.run("problems", county.season, "--remarks").output == "0 remarks.\n"
+
+
+def test_a_row_is_discarded_by_its_id_with_a_reason_and_listed_apart(held):
+    result = held.run("problems", held.season, "--discard", "h1-3", "--why", "no place known", "--who", "Ana")
+    first, last = result.output.splitlines()
+    assert first.startswith("h1-3: discarded: c0.020000,")
+    assert last == "1 row held back, 1 discarded (see --discarded)."
+    assert held.run("problems", held.season).output.splitlines()[-1] == last
+    lines = held.run("problems", held.season, "--discarded").output.splitlines()
+    assert lines[0].startswith("c.csv, line 3: discarded: no place known (Ana, 20")
+    assert lines[-1] == "1 row discarded."
+
+
+def test_several_rows_are_discarded_together_and_opened_again(held):
+    args = ("--discard", "h1-3", "--discard", "h1-4", "--why", "x")
+    told = held.json("problems", held.season, *args)
+    assert (told["now"], [row["held_back_id"] for row in told["rows"]]) == ("discarded", ["h1-3", "h1-4"])
+    assert held.run("problems", held.season).output == "No row is held back, 2 discarded (see --discarded).\n"
+    result = held.run("problems", held.season, "--reopen", "h1-4", "--why", "a slider after all")
+    assert result.output.splitlines()[0].startswith("h1-4: held back again: ")
+    assert [row["held_back_id"] for row in held.json("problems", held.season)["held_back"]] == ["h1-4"]
+
+
+def test_discarded_rows_are_given_as_json_and_written_to_a_file(held):
+    held.run("problems", held.season, "--discard", "h1-3", "--why", "no place known")
+    told = held.json("problems", held.season, "--discarded")
+    (row,) = told["discarded"]
+    assert (row["held_back_id"], row["line"], told["n_discarded"]) == ("h1-3", 3, 1)
+    path = held.folder / "d.csv"
+    held.run("problems", held.season, "--discarded", "-o", path)
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        (written,) = csv.DictReader(file)
+    assert written["reasons"].startswith("discarded: no place known (coordinator, 20")
+    assert held.json("problems", held.season)["n_discarded"] == 1
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (("--discard", "h1-3"), "needs its reason; say why"),
+        (("--discard", "h1-9", "--why", "x"), "no row held back is called 'h1-9'"),
+        (("--reopen", "h1-3", "--why", "x"), "h1-3 was not discarded"),
+        (("--discard", "h1-3", "--remarks", "--why", "x"), "at a time"),
+    ],
+)
+def test_a_wrong_call_to_discard_is_told_with_exit_code_2(held, args, words):
+    result = held.run("problems", held.season, *args)
+    assert result.exit_code == 2
+    assert words in result.output
+    assert len(Season.open(held.season).held_rows()) == 2

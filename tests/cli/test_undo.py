@@ -9,9 +9,9 @@ def test_undo_says_what_left_and_what_stayed(county, crossing):
     result = county.run("undo", county.season, 1)
     assert result.exit_code == 0
     assert result.output.splitlines() == [
-        "batch 1 (a.csv) undone: 1 crossings left the season",
-        "- 1 stay as they are, because another file tells of them",
-        "- 1 of its rows held back no longer wait for a cure",
+        "batch 1 (a.csv) undone: 1 record left the season",
+        "- kept because another file tells of them: 1 record",
+        "- no longer waiting for a cure: 1 row of it held back",
     ]
     assert sorted(Season.open(county.season).read("crossings")["record_key"]) == ["c0.020000", "c0.030000"]
 

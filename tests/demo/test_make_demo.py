@@ -78,10 +78,11 @@ def test_the_steps_take_in_every_data_file_of_both_folders(demo: Path, layers: P
     assert (data_files(demo) | data_files(layers)) - words == {"README.md", "steps.toml"}
 
 
-def test_the_steps_run_from_a_new_season_to_a_public_and_a_team_map(demo: Path) -> None:
+def test_the_steps_run_from_a_new_season_to_maps_plans_and_a_form(demo: Path) -> None:
     steps = tomllib.loads((demo / "steps.toml").read_text(encoding="utf-8"))["steps"]
     verbs = [step["args"][0] for step in steps]
-    assert list(dict.fromkeys(verbs)) == ["new", "layer", "ingest", "problems", "hotspots", "hatch", "map"]
+    in_order = ["new", "layer", "ingest", "problems", "hotspots", "hatch", "map", "site", "rounds", "form"]
+    assert list(dict.fromkeys(verbs)) == in_order
     assert [step["args"][-1] for step in steps if step["args"][0] == "map"] == ["public", "team"]
 
 

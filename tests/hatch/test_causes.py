@@ -126,6 +126,6 @@ def test_nothing_is_worked_out_unless_asked(nest, years_of_weather):
 
 def test_where_nothing_can_be_done_nothing_is_recommended():
     table = pd.DataFrame(
-        [("N1", "weather", 9.0, 8.0, "wait"), ("N1", "nest heat", 1.0, 0.4, "log")], columns=CAUSE_COLUMNS
+        [("N1", "weather", 9.0, 8.0, 1.2, "wait"), ("N1", "nest heat", 1.0, 0.4, np.nan, "log")], columns=CAUSE_COLUMNS
     )
     assert best_remedies(table) == []

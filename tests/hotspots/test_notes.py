@@ -31,8 +31,8 @@ def test_a_provisional_hotspot_says_why(notes_of):
     notes = notes_of([50] * 20 + list(range(0, 200, 10)), observer=["one"] * 40, year=[2021] * 40)
     assert any("0 confirmed and 1 provisional" in note for note in notes)
     assert (
-        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, or one observer in one year only."
-        in notes
+        "Provisional: fewer than 3 animals (unsure ones counted in part) or 2 dates, one observer in one year only, "
+        "or, of a taxon asked for, standing out in fewer than half of the sets of names drawn for the records." in notes
     )
 
 

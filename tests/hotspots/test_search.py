@@ -236,7 +236,7 @@ def test_half_and_twice_the_width_are_tested_beside_it(planted):
     found = search(*planted())
     assert found.null.p_by_kernel.shape[0] == 3
     assert any("of half-width 300 m (and of 150 and 600 m beside it)" in note for note in found.notes)
-    assert found.hotspots["support"].iloc[0] == "150 300 600"
+    assert found.hotspots["stands_at_widths"].iloc[0] == "150 300 600"
 
 
 def test_a_discontinuous_split_says_what_it_lost(planted):
@@ -312,7 +312,7 @@ def test_fewer_than_thirty_records_give_a_watch_list_only(planted):
     assert (found.watch_list["p_local"] <= 0.01).all()
     assert (found.watch_list["events"] >= 1).all()
     assert any("25 records are not enough for a confirmed hotspot" in note for note in found.notes)
-    assert any("about 600 m of road would do so by chance" in note for note in found.notes)  # 1 % of 60 km
+    assert any("where about 600 m would do so by chance" in note for note in found.notes)  # 1 % of 60 km
 
 
 def test_many_unsure_records_are_worth_few(planted):

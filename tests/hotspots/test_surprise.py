@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import sparse, stats
 
-from roadwatch.hotspots.surprise import Yardstick, kernel_surprise
+from roadwatch.hotspots.surprise import SLACK, Yardstick, density_for, kernel_surprise
 
 
 @pytest.fixture
@@ -72,3 +72,27 @@ def test_surprise_at_some_stretches_of_fewer_records_expects_less(yardstick):
 def test_scaling_multiplies_surprise(yardstick):
     counts = np.random.default_rng(5).poisson(0.5, 3000).astype(float)
     assert yardstick.scaled(2.5).surprise(counts) == pytest.approx(2.5 * yardstick.surprise(counts))
+
+
+def test_the_density_for_a_surprise_gives_it_back():
+    rng = np.random.default_rng(9)
+    mean, scale = rng.uniform(0.01, 5.0, 400), rng.uniform(0.1, 20.0, 400)
+    for surprise in (1e-6, 0.1, 3.0, 40.0, 900.0):
+        density = density_for(surprise, mean=mean, scale=scale)
+        assert kernel_surprise(density, mean=mean, scale=scale) == pytest.approx(np.full(400, surprise), rel=1e-3)
+        assert (kernel_surprise(density / (1.0 - 2 * SLACK), mean=mean, scale=scale) >= surprise).all()
+
+
+def test_where_nothing_is_surprising_no_density_is_enough():
+    found = density_for(1.0, mean=np.array([0.0, 2.0]), scale=np.array([1.0, 0.0]))
+    assert np.isinf(found).all()
+
+
+def test_no_surprise_asks_for_the_mean():
+    assert density_for(0.0, mean=np.array([2.0]), scale=np.array([3.0])) == pytest.approx([2.0])
+
+
+def test_slices_of_rows_hold_the_kernel_and_no_copy_of_it(yardstick):
+    together = sparse.vstack([kernel for _, kernel in yardstick.rows])
+    assert abs(together - yardstick.kernel).max() == 0.0
+    assert all(np.shares_memory(kernel.data, yardstick.kernel.data) for _, kernel in yardstick.rows)

@@ -42,7 +42,9 @@ def test_records_nobody_verified_are_left_out():
 
 
 def test_without_any_it_says_what_is_missing():
-    with pytest.raises(NotEnoughDataError, match="no record was verified by a second person; fill verified_taxon"):
+    with pytest.raises(
+        NotEnoughDataError, match="no record was verified by a second person to genus or finer; fill verified_taxon"
+    ):
         calibrate(records({}), region=REGION)
 
 
@@ -83,3 +85,42 @@ def test_five_thousand_simulated_records_are_found_calibrated(tables):
 
 def test_the_version_of_the_tables_is_kept(tables):
     assert calibrate(records({"verified_taxon": "Pseudemys"}), region=REGION).version == tables.version
+
+
+def test_how_sure_an_answer_was_does_not_depend_on_what_turned_out_true():
+    # by hand: 100 times 'cooter' at .95, 95 times verified as no more than that and 5 times another: one bin, 95 right
+    said = {"taxon": "Pseudemys", "id_confidence": 0.95}
+    rows = [said | {"verified_taxon": "Pseudemys"}] * 95 + [said | {"verified_taxon": "Chrysemys picta"}] * 5
+    result = calibrate(records(*rows), region=REGION)
+    assert result.reliability[["n", "n_right"]].to_numpy().tolist() == [[100, 95]]
+    assert result.reliability["mean_sure"].iloc[0] == pytest.approx(0.95)
+    assert result.groups.iloc[0]["calibration_error"] == pytest.approx(0.0, abs=1e-9)
+    assert any(note.endswith("as some were verified no further: Pseudemys.") for note in result.notes)
+
+
+def test_a_coarse_verified_name_joins_the_finer_ones_that_it_holds():
+    rows = [{"taxon": "Pseudemys", "verified_taxon": name} for name in ("Pseudemys floridana", "Pseudemys")]
+    result = calibrate(records(*rows), region=REGION)
+    assert result.groups.iloc[0][["mean_sure", "share_right"]].tolist() == pytest.approx([0.8, 1.0])
+
+
+def test_a_name_verified_no_further_than_a_family_is_not_scored():
+    rows = [{"verified_taxon": name} for name in ("Testudines", "Emydidae", "Trachemys scripta")]
+    result = calibrate(records(*rows), region=REGION)
+    assert result.groups.iloc[0]["n"] == 1
+    assert any("2 records were verified no further than a family" in note for note in result.notes)
+
+
+def test_a_taxon_is_scored_by_where_it_was_the_answer_and_not_by_where_it_was_true():
+    # by hand: of four called snapper at .8 three were; grouped by the truth, snappers would look right always
+    said = {"taxon": "Chelydra serpentina", "id_confidence": 0.8}
+    rows = [said | {"verified_taxon": name} for name in ["Chelydra serpentina"] * 3 + ["Apalone ferox"]]
+    groups = calibrate(records(*rows), region=REGION).groups
+    by_taxon = groups[groups["by"] == "taxon"]
+    assert by_taxon["value"].tolist() == ["Chelydra serpentina"]
+    assert by_taxon[["n", "share_right"]].to_numpy().tolist() == [[4, 0.75]]
+
+
+def test_an_answer_that_several_taxa_share_goes_by_its_verified_name():
+    groups = calibrate(records({"verified_taxon": "Trachemys scripta"}), region=REGION).groups
+    assert groups[groups["by"] == "taxon"]["value"].tolist() == ["Trachemys scripta"]

@@ -40,6 +40,11 @@ def test_a_belly_cannot_be_seen_from_there(tables, view):
         one(tables, {"plastron_pattern": "none"}, view=view)
 
 
+def test_a_message_names_the_carcass_too_where_its_head_would_show_it(tables):
+    with pytest.raises(UsageError, match=r"upper_jaw cannot be seen from car; expected view in_hand, carcass; correct"):
+        one(tables, {"upper_jaw": "no_notch"}, view="from_car")
+
+
 def test_a_carcass_that_still_has_a_head_may_show_it(tables):
     assert one(tables, {"upper_jaw": "notch_with_cusps"}, view="carcass").answers[0].slip == pytest.approx(0.07)
 

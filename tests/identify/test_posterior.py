@@ -12,7 +12,7 @@ from simulated_records import SLIPS, simulate
 from sklearn.naive_bayes import CategoricalNB
 
 from roadwatch.identify.evidence import answers_of, evidence_of
-from roadwatch.identify.posterior import DEFAULT_RHO, likelihood, posterior, through_observer
+from roadwatch.identify.posterior import DEFAULT_RHO, LEAST_LIKELIHOOD, likelihood, posterior, through_observer
 from roadwatch.identify.scores import calibration_error, leading, log_scores, reliability
 from roadwatch.identify.tables import identify_tables
 
@@ -36,6 +36,20 @@ def test_two_marks_of_one_group_count_less_than_twice(tiny, rho, expected):
     assert animal.posterior({"belly": 0, "rim": 0}, prior=[0.5, 0.5], rho=rho)[0] == pytest.approx(
         expected, abs=TOLERANCE
     )
+
+
+def test_counting_less_than_twice_comes_nearer_to_what_two_marks_together_are_worth(tiny):
+    # by hand: shown together by .80 of one taxon and .06 of the other: ratio 13.333, 13.333/14.333 = .93023
+    together = tiny({"both": [[0.80, 0.20], [0.06, 0.94]]}).posterior({"both": 0}, prior=[0.5, 0.5])[0]
+    assert together == pytest.approx(0.93023, abs=TOLERANCE)
+    red = [[0.85, 0.15], [0.10, 0.90]]
+    animal = tiny({"belly": red, "rim": red}, groups={"belly": "under", "rim": "under"})
+    twice, less = (animal.posterior({"belly": 0, "rim": 0}, prior=[0.5, 0.5], rho=rho)[0] for rho in (0, DEFAULT_RHO))
+    assert abs(less - together) < abs(twice - together)
+
+
+def test_a_measured_share_of_none_is_rare_and_never_impossible():
+    assert likelihood(np.array([[0.0, 1.0]]), (0,), slip=0.0)[0] == LEAST_LIKELIHOOD > 0
 
 
 def test_marks_of_two_groups_count_whole(tiny):

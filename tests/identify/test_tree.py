@@ -1,5 +1,6 @@
 """The tree as identification climbs it."""
 
+from roadwatch.identify.tables import identify_tables
 from roadwatch.identify.tree import OTHER, RANKS, tree_of
 
 
@@ -35,3 +36,13 @@ def test_a_coordinator_may_mark_more_taxa_as_sensitive(tmp_path):
     )
     assert "Apalone spinifera" in tree_of(tmp_path).sensitive
     assert "Apalone spinifera" not in tree_of(None).sensitive
+
+
+def test_the_version_of_the_tables_knows_what_the_tree_decides(tmp_path, tables):
+    # who is masked and which groups can be written rest on taxa.csv alone
+    (tmp_path / "taxa.csv").write_text(
+        "taxon,rank,parent,english,sensitive\nApalone spinifera,species,Apalone,spiny softshell,1\n"
+    )
+    marked = identify_tables(tmp_path)
+    assert marked.version != tables.version
+    assert identify_tables(None).version == tables.version

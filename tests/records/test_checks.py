@@ -5,7 +5,7 @@ from records.record_cases import TIMEZONE, context, raw, typed
 
 from roadwatch.records.checks import accept_rows, check_records, rules_of
 from roadwatch.records.fields import RECORD_KINDS
-from roadwatch.records.tables import RowFault
+from roadwatch.records.tables import RawTable, RowFault
 
 
 def accept(table, kind="crossings", **surroundings):
@@ -90,3 +90,12 @@ def test_every_row_is_accepted_or_held_back_and_told_at_most_once(changes):
     held = [fault.line for fault in accepted.held_back]
     assert sorted([*accepted.table["line"], *held]) == list(range(2, len(changes) + 2))
     assert len({fault.line for fault in accepted.faults}) == len(accepted.faults)
+
+
+def test_a_date_that_could_not_be_read_is_not_called_missing_as_well():
+    columns = {"station": ["S"] * 2, "kind": ["air"] * 2, "date": ["05/06/2025", None], "tmin_c": ["1", "1"]}
+    raw = RawTable.of_columns("t.csv", columns)
+    held = accept_rows(raw, "temperatures", timezone=TIMEZONE, context=context()).held_back
+    assert "can be 2025-05-06 or 2025-06-05" in held[0].reason
+    assert "missing" not in held[0].reason
+    assert held[1].reason.startswith("date and at are both missing")

@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,6 +27,17 @@ DARWIN_CORE = {
     "associatedMedia": "photo",
     "occurrenceRemarks": "notes",
 }
+
+
+GOLDEN = Path(__file__).parents[1] / "golden"
+
+
+def test_every_term_that_is_named_stands_in_the_published_list_of_terms():
+    lines = (GOLDEN / "darwin_core_terms.txt").read_text("utf-8").splitlines()
+    published = {line for line in lines if not line.startswith("#")}
+    named = {term for field in all_fields() for term in [field.darwin_core] if term}
+    assert {"occurrenceID", "vitality", "organismID", "eventDate"} <= named
+    assert named | DARWIN_CORE.keys() <= published
 
 
 @pytest.mark.parametrize(("term", "field"), DARWIN_CORE.items())

@@ -13,8 +13,8 @@ def test_the_reasons_of_a_row_are_told_together_and_the_gravest_counts():
         **WHERE,
     )
     assert [(fault.line, fault.severity) for fault in faults] == [(2, "ask"), (5, "hold back")]
-    assert faults[1].reason == "taxon 'slider?' is doubtful. Also: latitude 'N45' is not a number"
-    assert (faults[1].column, faults[1].found, faults[1].original) == ("taxon, latitude", "slider?, N45", "three")
+    assert faults[1].reason == "latitude 'N45' is not a number. Also: taxon 'slider?' is doubtful"
+    assert (faults[1].column, faults[1].found, faults[1].original) == ("latitude, taxon", "N45, slider?", "three")
 
 
 def test_a_question_counts_more_than_a_note():

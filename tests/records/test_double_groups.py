@@ -20,7 +20,32 @@ def test_without_pairs_every_record_is_an_animal():
 
 
 def test_a_certain_pair_is_one_animal_and_an_undecided_one_is_not():
-    assert joined(4, (0, 2, 0.96), (1, 3, 0.94)) == [0, 1, 0, 3]
+    assert joined(4, (0, 2, 0.96), (1, 3, 0.92)) == [0, 1, 0, 3]
+
+
+def told(n, *pairs, words):
+    left, right, p = (np.array(side) for side in zip(*pairs, strict=True))
+    found = join_certain(n, left.astype(np.int64), right.astype(np.int64), p.astype(float), told=np.array(words, float))
+    return found.tolist()
+
+
+SAID, DENIED, UNTOLD = 1.0, 0.0, np.nan
+
+
+def test_what_a_person_told_to_be_one_animal_is_joined_whatever_contradicts():
+    pairs = ((0, 1, 0.001), (1, 2, 0.001))
+    assert told(3, *pairs, words=[SAID, SAID]) == [0, 0, 0], "0 and 2 are no pair at all"
+    assert told(3, *pairs, words=[UNTOLD, UNTOLD]) == [0, 1, 2]
+
+
+def test_records_told_to_be_one_fit_whatever_one_of_them_fits():
+    assert told(3, (0, 1, 0.0), (1, 2, 0.999), words=[SAID, UNTOLD]) == [0, 0, 0]
+    assert told(3, (0, 1, 0.0), (1, 2, 0.999), (0, 2, 0.01), words=[SAID, UNTOLD, UNTOLD]) == [0, 0, 0]
+
+
+def test_what_a_person_told_to_be_different_is_never_joined():
+    assert told(3, (0, 1, 0.0), (1, 2, 0.999), (0, 2, 0.999), words=[SAID, UNTOLD, DENIED]) == [0, 0, 2]
+    assert told(3, (0, 1, 0.99), (1, 2, 0.98), (0, 2, 0.999), words=[UNTOLD, UNTOLD, DENIED]) == [0, 0, 2]
 
 
 def test_three_records_of_which_all_pairs_are_possible_are_one_animal():

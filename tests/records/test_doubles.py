@@ -125,12 +125,57 @@ def test_what_fits_worse_is_less_probable(worse, better):
     assert p_of(first, second | worse) < p_of(first, second | better)
 
 
-def test_living_animals_are_one_only_minutes_apart():
+def test_living_animals_are_one_only_minutes_or_an_untold_time_of_one_day_apart():
     alive = carcass(condition="alive", observed_at="2025-05-12T08:00:00-04:00", observer="Ann")
     again = alive | {"observer": "Bea", "x_m": 6.0}
     assert p_of(alive, again | {"observed_at": "2025-05-12T08:07:00-04:00"}) > 0.95
     assert p_of(alive, again | {"observed_at": "2025-05-12T11:00:00-04:00"}) < 0.01
-    assert p_of(alive, again | {"observed_at": "2025-05-12"}) < 0.2, "the day alone cannot tell"
+    on_the_day = p_of(alive, again | {"observed_at": "2025-05-12"})
+    assert 0.2 < on_the_day < p_of(alive, again | {"observed_at": "2025-05-12T08:07:00-04:00"})
+    assert p_of(alive, again | {"observed_at": "2025-05-13"}) < 0.01
+
+
+def decided(a, b, *, is_one):
+    return pd.DataFrame({"a": [a], "b": [b], "is_one": [is_one]})
+
+
+def test_what_a_person_decided_stands_whatever_the_records_say():
+    near = (carcass(observer="Ann"), carcass(observer="Bea", x_m=1.0))
+    free = doubles_of(*near)
+    apart = doubles_of(*near, decided=decided(1, 0, is_one=False))
+    assert (free.animal.tolist(), apart.animal.tolist()) == ([0, 0], [0, 1])
+    assert apart.pairs["p"].tolist() == free.pairs["p"].tolist(), "the probability stays what the records tell"
+    assert apart.pairs["decided"].tolist() == [0.0]
+
+
+def test_records_too_far_apart_to_be_proposed_can_be_told_to_be_one():
+    far = (carcass(observed_at="2025-05-12"), carcass(observed_at="2025-09-30", x_m=5000.0, condition="alive"))
+    assert doubles_of(*far).pairs.empty
+    told = doubles_of(*far, decided=decided(0, 1, is_one=True))
+    assert told.animal.tolist() == [0, 0]
+    assert told.pairs["p"].iloc[0] < 1e-6
+
+
+def test_two_animals_are_not_joined_by_a_third_record_that_fits_both():
+    rows = [carcass(observer=name, x_m=x) for name, x in (("Ann", 0.0), ("Bea", 1.0), ("Cy", 2.0))]
+    assert doubles_of(*rows).animal.tolist() == [0, 0, 0]
+    animal = doubles_of(*rows, decided=decided(0, 2, is_one=False)).animal.tolist()
+    assert animal[0] != animal[2]
+
+
+def test_putting_only_near_records_on_the_roads_gives_the_same_pairs():
+    season = simulate(np.random.default_rng(5), World(deaths=120))
+    asked = []
+
+    def lay(rows):
+        asked.extend(rows.tolist())
+        return season.edge[rows], season.x_m[rows]
+
+    whole = propose_doubles(season.records, season.x_m, season.y_m, edge=season.edge, offset_m=season.x_m)
+    lean = propose_doubles(season.records, season.x_m, season.y_m, lay_on_roads=lay)
+    pd.testing.assert_frame_equal(lean.pairs, whole.pairs)
+    assert lean.animal.tolist() == whole.animal.tolist()
+    assert len(asked) == len(set(asked)) < len(season.x_m)
 
 
 def test_living_animals_of_different_length_are_two():

@@ -41,6 +41,28 @@ def test_the_later_of_two_records_too_far_apart_is_asked_about_whatever_their_or
     assert rule_named(SPEED, "crossings").severity == "ask"
 
 
+@pytest.mark.parametrize(
+    ("clock", "asked_about"),
+    [("09:15", True), ("08:45", True), ("09:16", False), ("08:44", False), (None, False)],
+    ids=["after it", "before it", "slowly after it", "slowly before it", "a day alone"],
+)
+def test_a_record_is_held_against_those_of_its_observer_in_the_season(clock, asked_about):
+    # 38.7 km apart: in 14 + 1 minutes 155 km/h, in 15 + 1 minutes 145 km/h; five-minute times are good to 5 minutes
+    earlier = typed("crossings", seen("09:01" if clock == "09:15" else "08:59" if clock == "08:45" else "09:00"))
+    elsewhere = typed("crossings", seen(clock, longitude=-82.7))
+    speed = rule_named(SPEED, "crossings")
+    assert bool(complaints_of(speed, elsewhere, context(earlier=earlier))) == asked_about
+    assert not complaints_of(speed, elsewhere, context(earlier=earlier.assign(observer="Bo")))
+    assert not complaints_of(speed, elsewhere, context(earlier=earlier.iloc[:0]))
+
+
+def test_records_of_the_season_itself_are_not_asked_about():
+    earlier = typed("crossings", seen("07:01"), seen("07:02", longitude=-82.7))
+    assert not complaints_of(
+        rule_named(SPEED, "crossings"), typed("crossings", seen("09:31")), context(earlier=earlier)
+    )
+
+
 def test_each_observer_is_followed_alone():
     assert asked(seen("09:00"), seen("09:01", longitude=-82.7, observer="Bo")) == []
     assert asked(seen("09:00"), seen("09:30", observer="Bo", longitude=-82.7), seen("09:01", longitude=-82.7)) == [2]

@@ -119,3 +119,18 @@ def test_a_crossing_far_from_every_road_is_asked_about(longitude, latitude, is_a
 def test_without_roads_no_crossing_is_far_from_them():
     assert not breaks(NEAR_ROADS, "crossings", place(-82.5, 29.6))
     assert {one.severity for one in rules_of("crossings") if one.sentence == NEAR_ROADS} == {"ask"}
+
+
+@pytest.mark.parametrize(
+    ("longitude", "latitude", "broken"),
+    [(-82.3, 29.6, False), (82.3, 29.6, True), (29.6, -82.3, True), (-82.3, None, False), (None, None, False)],
+)
+def test_a_person_who_starts_far_away_is_asked_about(longitude, latitude, broken):
+    change = {"start_longitude": longitude, "start_latitude": latitude}
+    assert breaks("a person starts from inside the season's area", "people", change) is broken
+
+
+def test_without_a_known_area_no_start_is_far_away():
+    nowhere = dict.fromkeys(("west", "south", "east", "north"), float("nan"))
+    change = {"start_longitude": 82.3, "start_latitude": 29.6}
+    assert not breaks("a person starts from inside the season's area", "people", change, **nowhere)

@@ -114,3 +114,17 @@ def test_a_search_of_several_days_is_asked_about(end, broken):
 )
 def test_only_a_forecast_may_be_of_a_day_to_come(change, broken):
     assert breaks("a reading is not in the future, unless it is a forecast", "temperatures", change) is broken
+
+
+@pytest.mark.parametrize(
+    ("built", "removed", "broken"),
+    [("2024-03-01", "2024-02-28", True), ("2024-03-01", "2024-03-01", False), ("2024-03-01", None, False)],
+)
+def test_a_measure_is_taken_away_after_it_was_built(built, removed, broken):
+    sentence = "a measure is taken away after it was built"
+    assert holds_back(sentence, "measures", {"built_on": built, "removed_on": removed}) is broken
+
+
+@pytest.mark.parametrize(("day", "broken"), [("2026-06-02", True), ("2026-06-01", False)])
+def test_a_measure_that_is_only_planned_is_asked_about(day, broken):
+    assert breaks("a measure has been built by today", "measures", {"built_on": day}) is broken

@@ -119,3 +119,29 @@ def test_the_later_of_two_times_of_a_logger_has_the_later_offset():
         "2025-11-02T02:30:00-05:00",
     ]
     assert [fault.line for fault in accepted.faults] == [2]  # the first of the two is said to be taken
+
+
+@pytest.mark.parametrize(
+    ("day", "joined"),
+    [  # 45780 is 2025-05-03: 45658 is 2025-01-01 in spreadsheets, and May 3 comes 122 days later
+        ("45780", "2025-05-03 8:15"),
+        ("45780.5", "45780.5"),
+        ("5/3/2025 0:00:00", "5/3/2025 8:15"),
+        ("2025-05-03T00:00:00", "2025-05-03 8:15"),
+        ("5/3/2025 12:00:00 AM", "5/3/2025 8:15"),
+        ("5/3/2025 10:00", "5/3/2025 10:00"),
+        ("2025-05-03T00:00:00Z", "2025-05-03T00:00:00Z"),
+    ],
+)
+def test_a_day_that_a_program_wrote_takes_the_hour_of_its_own_column(day, joined):
+    assert list(joined_times(texts(day), clock=texts("8:15"), day=None)) == [joined]
+
+
+def test_a_midnight_without_an_hour_beside_it_stays():
+    assert list(joined_times(texts("5/3/2025 0:00:00"), clock=texts(None), day=None)) == ["5/3/2025 0:00:00"]
+
+
+def test_a_spreadsheet_day_beside_its_hour_is_read():
+    columns = {"date": ["45780"], "time": ["8:15"], "species": ["turtle"], "lat": ["29.6"], "lon": ["-82.3"]}
+    accepted = accept_rows(RawTable.of_columns("a.csv", columns), "crossings", timezone=TIMEZONE, context=context())
+    assert list(accepted.table["observed_at"]) == ["2025-05-03T08:15:00-04:00"]

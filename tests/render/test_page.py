@@ -49,7 +49,7 @@ def test_cautions_and_notes_are_on_the_page(season):
     assert "Traffic first." in page
     assert "do not dig" in page
     assert "Search effort is unknown for Heron Lane; its dead are counts, not rates." in page
-    assert "Comparing it with other or later views" in page
+    assert "no comparison of releases tells of one record" in page
 
 
 def test_a_public_page_has_no_nest_layer_and_no_secret(season):

@@ -32,8 +32,8 @@ def test_carriageways_of_a_divided_road_become_one_line(ways_of):
     double = np.flatnonzero(ways.is_double)
     assert at(ways.line_of[double]) == pytest.approx(1000 - at(double), abs=0.1)  # drawn against each other
     told = (
-        "1.0 km of second carriageways (divided road of one name, parallel, at most 40 m apart) are counted with the "
-        "first as one line, for length, search and deaths."
+        "1.0 km of second carriageways (one name, parallel, at most 40 m apart) are counted with the first as one "
+        "line, for length, search and deaths."
     )
     assert ways.notes == (told,)
 
@@ -43,16 +43,40 @@ def test_carriageways_of_a_divided_road_become_one_line(ways_of):
     [
         (45, ["Pike", "Pike"], [True, True]),
         (30, ["Pike", "Frontage"], [True, True]),
-        (30, ["Pike", "Pike"], [True, None]),
-        (30, ["Pike", "Pike"], [None, None]),
+        (30, ["Pike", "Frontage"], [None, None]),
         (30, ["Pike", "Pike"], [False, False]),
+        (30, ["Pike", "Pike"], [True, False]),
+        (30, [None, None], [None, None]),
     ],
-    ids=["too far apart", "another name", "one not marked", "neither marked", "marked undivided"],
+    ids=["too far apart", "another name", "another name, blank", "undivided", "one undivided", "no names"],
 )
 def test_other_roads_side_by_side_stay_apart(ways_of, apart_m, road, divided):
     _, _, ways = ways_of(abreast(apart_m), road=road, divided=divided)
     assert not ways.is_double.any()
     assert ways.notes == ()
+
+
+@pytest.mark.parametrize("divided", [[None, None], [True, None]])
+def test_two_parts_of_one_name_are_carriageways_where_the_layer_does_not_say_otherwise(ways_of, divided):
+    _, stretches, ways = ways_of(abreast(30), road=["Pike"] * 2, divided=divided)
+    assert stretches.length_m[ways.is_double].sum() == pytest.approx(1000.0, abs=0.5)
+
+
+def test_a_road_that_splits_and_joins_again_counts_once_where_it_is_split(ways_of):
+    # 2 km in all; the middle kilometre splits into two carriageways 24 m apart, tapering over 40 m at either end
+    north = [(500, 0), (540, 12), (1460, 12), (1500, 0)]
+    south = [(500, 0), (540, -12), (1460, -12), (1500, 0)]
+    lines = [[(0, 0), (500, 0)], north, south[::-1], [(1500, 0), (2000, 0)]]
+    _, stretches, ways = ways_of(lines, road=["Pike"] * 4)
+    kept_m = stretches.length_m[~ways.is_double].sum()
+    assert kept_m == pytest.approx(2000.0, abs=110.0)  # the tapers are not parallel and may stay two
+    assert len(ways.notes) == 1
+
+
+def test_a_hairpin_is_not_a_second_carriageway(ways_of):
+    bend = [(0, 0), (600, 0), (620, 15), (600, 30), (0, 30)]
+    _, _, ways = ways_of([bend], road=["Pass Road"])
+    assert not ways.is_double.any()
 
 
 def test_stretches_one_after_another_are_not_abreast(ways_of):

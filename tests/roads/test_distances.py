@@ -1,14 +1,19 @@
 """Distances along roads, against networkx, an independent graph library."""
 
 from itertools import pairwise
+from pathlib import Path
+from types import SimpleNamespace
 
 import networkx as nx
 import numpy as np
+import pandas as pd
 import pytest
 
 from roadwatch.roads import distances
 from roadwatch.roads.distances import network_distances, road_graph
 from roadwatch.roads.network import build_network
+
+GOLDEN = Path(__file__).parents[1] / "golden"
 
 
 def by_networkx(network, edge, offset_m):
@@ -91,3 +96,20 @@ def test_working_in_blocks_changes_nothing(town, monkeypatch):
 def test_of_parallel_edges_the_graph_keeps_the_shortest(network):
     built = network([[(0, 0), (50, 40), (100, 0)], [(0, 0), (100, 0)]])
     assert road_graph(built).data == pytest.approx([100.0])
+
+
+def test_distances_agree_with_spatstat_on_the_streets_of_chicago():
+    # spatstat.linnet 3.0-6 pairdist: shortest paths between the points of its street network, feet; the network is
+    # made of the segments as they are, for its streets are not joined anew
+    segments, vertices, points, asked = (
+        pd.read_csv(GOLDEN / f"chicago_{name}.csv", comment="#")
+        for name in ("segments", "vertices", "points", "distances")
+    )
+    ends = {"node_from": segments["from"] - 1, "node_to": segments["to"] - 1, "length_m": segments["length"]}
+    streets = SimpleNamespace(edges=pd.DataFrame(ends), nodes=vertices)
+    edge = points["seg"].to_numpy() - 1
+    offset = points["tp"].to_numpy() * segments["length"].to_numpy()[edge]
+    found = network_distances(streets, edge[:12], offset[:12], edge, offset)
+    expected = asked.pivot(index="from", columns="to", values="distance").to_numpy()
+    assert found.shape == expected.shape == (12, 116)
+    assert np.abs(found - expected).max() <= 1e-9

@@ -1,15 +1,19 @@
 """The merged view: which records are one animal, by a trace, and what is left undecided."""
 
+import shutil
+import sqlite3
 from dataclasses import replace
+from importlib.resources import files
 
 import numpy as np
 import pandas as pd
 import pytest
 from simulators.carcasses import World, simulate
 
+from roadwatch.records.doubles import propose_doubles
 from roadwatch.records.store import Season
 from roadwatch.roads.network import build_network
-from roadwatch.season.animals import animals_of_season, find_animals
+from roadwatch.season.animals import animals_of_season, count_doubles, find_animals
 from roadwatch.season.mortality import dead_on_roads
 
 
@@ -89,7 +93,7 @@ def test_a_record_found_on_a_search_stands_for_the_animal(county, crossing):
 
 def test_proposals_name_both_records_with_probability_and_reasons(twice):
     proposals = animals_of_season(twice.season).proposals()
-    assert proposals.columns.tolist() == ["double_id", "record_a", "record_b", "p", "reasons", "merged"]
+    assert proposals.columns.tolist() == ["double_id", "record_a", "record_b", "p", "reasons", "merged", "decided"]
     first = proposals.iloc[0]
     assert (first["record_a"], first["record_b"]) == ("a1", "b1")
     assert first["p"] >= 0.95
@@ -123,7 +127,7 @@ def test_records_that_would_join_a_contradiction_are_kept_apart_and_it_is_said(t
 
 def test_notes_count_merged_and_undecided(twice):
     merged, undecided = animals_of_season(twice.season).notes()
-    assert merged.startswith("1 records merged as doubles into 1 animals (probability 0.95 or more")
+    assert merged.startswith("1 record merged as doubles into 1 animal (probability 0.93 or more")
     assert "counted as separate animals" in undecided
 
 
@@ -131,7 +135,7 @@ def test_hotspots_count_the_merged_view_and_say_so(twice):
     season = Season.open(twice.season)
     found = dead_on_roads(season, build_network(season.read("roads")), years=None)
     assert len(found.table) == 14
-    assert found.notes[1].startswith("1 records merged as doubles")
+    assert found.notes[1].startswith("1 record merged as doubles")
     assert "undecided" in found.notes[2]
 
 
@@ -179,3 +183,42 @@ def simulate_on_the_road(county, seed):
     assert told.exit_code == 0, told.output
     assert len(Season.open(county.season).read("crossings")) == len(table)
     return pd.DataFrame(table)
+
+
+def test_the_countys_own_tree_of_taxa_tells_which_names_fit(county, crossing, monkeypatch):
+    asked = []
+
+    def propose(*args, taxa, **options):
+        asked.append(taxa)
+        return propose_doubles(*args, taxa=taxa, **options)
+
+    monkeypatch.setattr("roadwatch.season.animals.propose_doubles", propose)
+    folder = county.season.with_suffix(".tables")
+    folder.mkdir()
+    shutil.copy(files("roadwatch") / "data" / "taxa.csv", folder / "taxa.csv")
+    text = (folder / "taxa.csv").read_text("utf-8") + "Invented countyi,species,Testudines\n"
+    (folder / "taxa.csv").write_text(text, "utf-8")
+    with sqlite3.connect(county.season) as connection:
+        connection.execute("INSERT INTO settings (name, value) VALUES ('own_tables', ?)", (folder.name,))
+    connection.close()
+    animals_of_season(county.season)
+    season = Season.open(county.season)
+    count_doubles(season, build_network(season.read("roads")))
+    assert all("Invented countyi" in tree for tree in asked)
+    assert len(asked) == 2
+
+
+def test_counting_doubles_at_intake_finds_what_the_list_shows(twice, crossing):
+    twice.ingest(
+        "more.csv", [crossing(0.0301, record_id="c9", observed_at="2025-05-14", observer="Cy", taxon="turtle")]
+    )
+    season = Season.open(twice.season)
+    network = build_network(season.read("roads"))
+    listed = find_animals(season, network).proposals()
+    assert count_doubles(season, network) == (int(listed["merged"].sum()), int((~listed["merged"]).sum()))
+    assert len(listed) > 1
+
+
+def test_an_empty_season_has_no_double_to_count(county):
+    season = Season.open(county.season)
+    assert count_doubles(season, build_network(season.read("roads"))) == (0, 0)

@@ -42,7 +42,9 @@ def test_remarks_that_differ_in_numbers_only_are_told_once():
 
 
 def test_one_is_written_without_the_s():
-    assert report(rows_read=1).sentence().startswith("c.csv: 1 crossings row read")
+    assert report(rows_read=1).sentence().startswith("c.csv: 1 crossing row read")
+    assert report(rows_read=1, kind="searches").sentence().startswith("c.csv: 1 search row read")
+    assert report(rows_read=2, kind="searches").sentence().startswith("c.csv: 2 searches rows read")
     lines = report(faults=tuple(fault(k, f"reason {k}") for k in range(2, 8))).lines()
     assert lines[5:] == ["1 more reason: see 'roadwatch problems'"]
 
@@ -76,3 +78,15 @@ def test_as_plain_values_it_holds_counts_reasons_and_repairs():
     assert (plain["batch"], plain["rows_read"]) == (2, 9)
     assert "error" not in plain
     assert report(error="no").as_dict()["error"] == "no"
+
+
+def test_a_photograph_held_back_is_called_by_its_file():
+    name = "photos, photographs"
+    told = [
+        RowFault(name, 2, '{"photo": "IMG_2.jpg"}', "taxon", "", "taxon is missing"),
+        RowFault(name, 3, '{"photo": "IMG_3.jpg"}', "photo", "", "the photograph IMG_3.jpg cannot be read"),
+    ]
+    assert report(file=name, faults=tuple(told)).lines() == [
+        "photograph 2 (IMG_2.jpg): taxon is missing",
+        "photograph 3: the photograph IMG_3.jpg cannot be read",
+    ]

@@ -1,6 +1,8 @@
 """Every row is accepted or held back with its reason; nothing is lost and nothing is taken twice."""
 
+import json
 import os
+import random
 
 import pandas as pd
 import pyogrio
@@ -322,3 +324,34 @@ def test_a_county_s_own_names_of_taxa_are_known_to_intake(folder, crossing):
     assert made.exit_code == 0, made.output
     assert folder.ingest("c.csv", [crossing(taxon="pond tiptoe")]).exit_code == 0
     assert Season.open(folder.season).read("crossings")["taxon"].tolist() == ["Mill Pond turtle"]
+
+
+@pytest.mark.parametrize("has_id", [True, False], ids=["with names", "without names"])
+def test_a_copy_under_another_name_with_its_rows_and_columns_shuffled_adds_nothing(county, crossing, has_id):
+    """A hundred thousand rows are tried by ``tests/benchmarks/bench_ingest.py``."""
+    rows = [
+        crossing(
+            k % 90 * 0.0005, record_id=f"c{k}" if has_id else "", observed_at=f"2025-0{k % 7 + 1}-{k % 28 + 1:02d}"
+        )
+        for k in range(600)
+    ]
+    county.ingest("first.csv", rows)
+    stored = Season.open(county.season).read("crossings")
+    shuffled = [dict(reversed(row.items())) for row in random.Random(1).sample(rows, len(rows))]
+    report = county.json("ingest", county.season, county.write_csv("renamed.csv", shuffled))["files"][0]
+    assert (report["rows_read"], report["accepted"], report["known"], report["held_back"]) == (600, 0, 600, 0)
+    assert Season.open(county.season).read("crossings").equals(stored)
+
+
+def test_a_measure_that_is_a_point_keeps_its_place(county):
+    point = {"type": "Point", "coordinates": [-81.87, 31.7]}
+    feature = {
+        "type": "Feature",
+        "properties": {"measure_id": "m7", "kind": "sign", "built_on": "2024-03-01"},
+        "geometry": point,
+    }
+    file = county.folder / "signs.geojson"
+    file.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    assert county.json("ingest", county.season, file, "--as", "measures")["files"][0]["accepted"] == 1
+    (kept,) = Season.open(county.season).read("measures")["geometry"]
+    assert (kept.x, kept.y) == (-81.87, 31.7)

@@ -132,6 +132,21 @@ def test_mended_rows_take_the_place_of_those_held_back(problems):
     assert (stored["latitude"], stored["notes"]) == (CENTRE[1], 'said "big", maybe')
 
 
+def test_rows_of_one_file_can_be_mended_each_in_its_own_way(county, crossing):
+    renamed = [{**crossing(0.01 * k, taxon="trutle"), "species": "trutle"} for k in range(1, 4)]
+    for row in renamed:
+        del row["taxon"]
+    county.ingest("crossings.csv", renamed)
+    rows = read_problems(county)
+    rows[0]["species"] = "turtle"
+    rows[1]["cure"] = "species=turtle"
+    rows[2]["cure"] = "turtle"
+    report = send_back(county, rows)
+    assert counts(report) == (3, 3, 0, 0)
+    assert not [note for note in report["notes"] if "kept as written" in note]
+    assert counts(send_back(county, rows)) == (3, 0, 3, 0)
+
+
 def test_the_row_held_back_keeps_its_trace(problems):
     rows = read_problems(problems)
     rows[0]["latitude"] = str(CENTRE[1])
@@ -262,3 +277,58 @@ def test_undoing_a_mended_file_holds_its_rows_back_again(problems):
 def test_a_row_that_nobody_mended_is_told_by_its_line_in_the_file_that_was_sent(problems):
     report = send_back(problems, read_problems(problems)[1:])
     assert [reason["line"] for reason in report["reasons"]] == [2, 3]
+
+
+@pytest.mark.parametrize(
+    ("cure", "why"),
+    [
+        ("discard", "nothing can be made of it, says the cure column of mended.csv"),
+        ("Discarded: an armadillo", "an armadillo"),
+        (" DISCARD - not our county ", "not our county"),
+    ],
+)
+def test_the_word_discard_closes_a_row_with_its_reason(problems, cure, why):
+    rows = read_problems(problems)
+    rows[1]["cure"] = cure
+    report = send_back(problems, rows)
+    assert (*counts(report), report["discarded"]) == (3, 0, 0, 2, 1)
+    (row,) = Season.open(problems.season).discarded_rows()
+    assert (row.held_back_id, row.why.partition(" (coordinator")[0]) == ("h1-5", why)
+    assert "trutle" in row.original
+
+
+def test_a_word_that_only_begins_like_discard_is_no_discard(problems):
+    rows = read_problems(problems)
+    rows[0]["cure"] = "discarding the rest"
+    report = send_back(problems, rows)
+    assert "discarded" not in report
+    assert Season.open(problems.season).discarded_rows() == []
+
+
+def test_a_discarded_row_is_counted_apart_in_every_later_report(problems):
+    rows = read_problems(problems)
+    rows[1]["cure"] = "discard"
+    send_back(problems, rows)
+    again = send_back(problems, rows)
+    assert (*counts(again), again["discarded"]) == (3, 0, 0, 2, 1)
+    first = problems.json("ingest", problems.season, problems.folder / "crossings.csv")["files"][0]
+    assert (*counts(first), first["discarded"]) == (5, 0, 2, 2, 1)
+
+
+def test_discarding_is_told_but_not_done_in_a_dry_run(problems):
+    rows = read_problems(problems)
+    rows[1]["cure"] = "discard: a log"
+    before = problems.season.read_bytes()
+    result = problems.run("ingest", problems.season, problems.write_csv("mended.csv", rows), "--dry-run")
+    assert result.output.splitlines()[0].endswith("2 held back, 1 discarded")
+    assert problems.season.read_bytes() == before
+
+
+def test_a_file_of_which_every_row_is_discarded_leaves_nothing_held_back(problems):
+    rows = [row | {"cure": "discard: a test"} for row in read_problems(problems)]
+    result = problems.run("ingest", problems.season, problems.write_csv("mended.csv", rows))
+    assert (result.exit_code, result.output) == (
+        0,
+        "mended.csv: 3 mended rows read, 0 accepted, 0 already known, 0 held back, 3 discarded\n",
+    )
+    assert len(Season.open(problems.season).batches()) == 1

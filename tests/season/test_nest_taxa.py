@@ -44,3 +44,14 @@ def test_a_verified_name_stands_in_place_of_the_observers_as_certain():
     assert (found["taxon"], found["id_confidence"]) == ("Chelydra serpentina", 0.95)
     same = with_verified_names(nests()).iloc[0]
     assert (same["taxon"], same["id_confidence"]) == ("Trachemys scripta", 0.8)
+
+
+def test_marks_that_were_seen_decide_where_there_are_any():
+    shares = nest_candidates(nests(taxon=None, id_confidence=None, seen_hinge="two", view="in_hand"), region=REGION)
+    assert within(shares["n1"], "Kinosternon") > 0.5, "two hinges on the lower shell: mud turtles (anatomy)"
+
+
+def test_a_name_that_the_tables_do_not_hold_stands_for_itself():
+    shares = nest_candidates(nests(taxon="Apalone mutica", id_confidence=0.8), region=REGION)["n1"]
+    assert shares["Apalone mutica"] == pytest.approx(0.8)
+    assert sum(shares.values()) == pytest.approx(1.0)

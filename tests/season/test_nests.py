@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from roadwatch.errors import NotEnoughDataError
+from roadwatch.identify.tables import identify_tables, version_note
 from roadwatch.season.nests import season_windows
 
 
@@ -150,3 +151,24 @@ def test_a_nest_found_after_the_day_asked_for_has_no_window(summers, nest):
     row = windows(summers, as_of=date(2025, 5, 1)).table.iloc[0]
     assert row["note"].startswith("no window: found after the day asked for, on 2025-0")
     assert row["basis"] == "none"
+
+
+def test_a_window_over_doubtful_names_says_which_tables_of_identification_it_rests_on(summers, nest):
+    summers.ingest("nests.csv", [nest(id_confidence="1")])
+    assert not any("identification tables" in note for note in windows(summers).notes), "nothing rests on them yet"
+    summers.ingest("more.csv", [nest(nest_id="n2", id_confidence="unsure")])
+    assert version_note(identify_tables()) in windows(summers).notes
+
+
+def test_a_window_names_the_countys_own_tables_of_identification(summers, nest):
+    folder = summers.folder / "tables"
+    folder.mkdir()
+    (folder / "skills.csv").write_text("skill,slip,source\nnovice,0.3,judgement\n", encoding="utf-8")
+    own = summers.folder / "own.gpkg"
+    options = ("--timezone", "America/New_York", "--region", "SC_GA_coastal_plain", "--tables", folder)
+    assert summers.run("new", own, "--roads", summers.folder / "roads.geojson", *options).exit_code == 0
+    nests = summers.write_csv("n.csv", [nest(id_confidence="unsure")])
+    assert summers.run("ingest", own, nests, summers.folder / "weather.csv").exit_code == 0
+    notes = season_windows(own, as_of=date(2025, 7, 1), rng=np.random.default_rng(1)).notes
+    assert version_note(identify_tables(folder)) in notes
+    assert version_note(identify_tables()) not in notes

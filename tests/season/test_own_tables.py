@@ -62,5 +62,11 @@ def test_a_folder_without_any_known_table_is_refused(tmp_path):
         check_tables(tmp_path)
 
 
+def test_single_numbers_of_hatching_are_not_taken_from_a_folder_and_never_claimed_to_be(tmp_path):
+    (tmp_path / "hatch_values.csv").write_text("name,value,unit,basis,source,remark\n", encoding="utf-8")
+    with pytest.raises(UnfitFileError, match="holds none of the tables"):
+        check_tables(tmp_path)
+
+
 def test_a_season_without_its_own_uses_the_shipped_ones(county):
     assert tables_folder(Season.open(county.season)) is None

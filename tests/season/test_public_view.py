@@ -1,10 +1,14 @@
 """What the public sees of a season never holds a nest's place."""
 
+import csv
 from datetime import date
+from importlib.resources import files
 
 import pandas as pd
+from tiny_county import road_layer, road_line
 
-from roadwatch.season.public_view import season_view, sensitive_names
+from roadwatch.records.season_file import reading
+from roadwatch.season.public_view import is_sensitive, season_view, sensitive_names
 
 
 def test_the_public_sees_no_nest_and_the_team_does(county, crossing, nest):
@@ -46,3 +50,31 @@ def test_nests_stand_in_the_order_of_a_coordinators_need(county, nest):
     )
     view = season_view(county.season, audience="team", today=date(2025, 7, 1), windows=windows)
     assert view.places.nests["nest_id"].tolist() == ["n3", "n1", "n4", "n2"]
+
+
+def test_a_county_may_call_other_taxa_sensitive_by_its_own_table(folder, crossing):
+    tables = folder.folder / "tables"
+    tables.mkdir()
+    rows = (files("roadwatch") / "data" / "taxa.csv").read_text(encoding="utf-8").splitlines()
+    head = rows[0].split(",").index("sensitive")
+    own = list(csv.reader(rows))
+    for row in own[1:]:
+        row[head] = "1" if row[0] == "Chelydra serpentina" else row[head]
+    with (tables / "taxa.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(own)
+    roads = folder.write("roads.geojson", road_layer(road_line("Invented East Road", (-0.05, 0), (0.05, 0))))
+    made = folder.run("new", folder.season, "--roads", roads, "--timezone", "America/New_York", "--tables", tables)
+    assert made.exit_code == 0, made.output
+    folder.ingest("c.csv", [crossing(taxon="Chelydra serpentina", id_confidence=1), crossing(0.02, id_confidence=1)])
+    view = season_view(folder.season, audience="public", today=date(2025, 7, 1))
+    assert view.places.crossings["taxon"].tolist() == ["Trachemys scripta"]
+    assert is_sensitive(folder.season, "snapping turtle")
+
+
+def test_a_public_view_is_noted_as_a_release_and_a_team_view_is_not(county, crossing):
+    county.ingest("c.csv", [crossing()])
+    season_view(county.season, audience="team", today=date(2025, 7, 1))
+    season_view(county.season, audience="public", today=date(2025, 7, 1), file_name="map.html")
+    with reading(county.season) as connection:
+        noted = connection.execute("SELECT released_at, what, file_name FROM releases").fetchall()
+    assert noted == [("2025-07-01", "map", "map.html")]

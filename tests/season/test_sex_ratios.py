@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 
 from roadwatch.errors import NotEnoughDataError
+from roadwatch.identify.tables import identify_tables, version_note
 from roadwatch.season.sex_ratios import season_sex_ratios
+
+REGION = "SC_GA_coastal_plain"
 
 
 @pytest.fixture
@@ -49,3 +52,46 @@ def test_a_season_without_nests_or_temperatures_says_what_is_missing(county, nes
     county.ingest("nests.csv", [nest()])
     with pytest.raises(NotEnoughDataError, match="holds no temperature"):
         season_sex_ratios(county.season, as_of=date(2025, 9, 1), rng=np.random.default_rng(1))
+
+
+def test_a_nest_found_after_the_day_asked_for_has_no_share_yet(season):
+    early = season_sex_ratios(season.season, as_of=date(2025, 5, 31), rng=np.random.default_rng(1)).table
+    row = early.set_index("nest_id").loc["n1"]
+    assert row["basis"] == "none"
+    assert "found after the day asked for, on 2025-06-01" in row["note"]
+    assert np.isnan(row["females_likely"])
+    there = season_sex_ratios(season.season, as_of=date(2025, 6, 1), rng=np.random.default_rng(1)).table
+    assert there.set_index("nest_id").loc["n1", "basis"] == "curve"
+
+
+def test_a_share_says_how_probable_the_name_is_that_it_holds_for(season, nest):
+    doubted = nest(nest_id="n3", id_confidence="unsure"), nest(nest_id="n4", id_confidence="1")
+    assert season.ingest("more.csv", list(doubted)).exit_code == 0
+    found = season_sex_ratios(season.season, as_of=date(2025, 9, 1), rng=np.random.default_rng(1))
+    note = found.table.set_index("nest_id")["note"]
+    # the words stand for .95 and .5; 1 leaves no doubt to tell
+    assert "holds for Trachemys scripta, of probability 0.95 only" in note["n1"]
+    assert "holds for Trachemys scripta, of probability 0.50 only" in note["n3"]
+    assert "of probability" not in note["n4"]
+    assert "of probability" not in note["n2"], "no share, so nothing that could hold"
+    assert any("not named for certain: 2." in one for one in found.notes)
+    assert version_note(identify_tables()) in found.notes
+
+
+def test_where_no_nest_has_a_share_there_is_no_name_to_doubt(season):
+    early = season_sex_ratios(season.season, as_of=date(2025, 5, 31), rng=np.random.default_rng(1))
+    assert not any("identification tables" in one for one in early.notes)
+
+
+def test_a_countys_own_tables_are_those_that_are_named(season):
+    weather, nests = season.folder / "weather.csv", season.folder / "nests.csv"
+    folder = season.folder / "tables"
+    folder.mkdir()
+    (folder / "skills.csv").write_text("skill,slip,source\nnovice,0.3,judgement\n", encoding="utf-8")
+    own = season.folder / "own.gpkg"
+    options = ("--timezone", "America/New_York", "--region", REGION, "--tables", folder)
+    assert season.run("new", own, "--roads", season.folder / "roads.geojson", *options).exit_code == 0
+    assert season.run("ingest", own, weather, nests).exit_code == 0
+    notes = season_sex_ratios(own, as_of=date(2025, 9, 1), rng=np.random.default_rng(1)).notes
+    assert version_note(identify_tables(folder)) in notes
+    assert version_note(identify_tables()) not in notes

@@ -27,7 +27,8 @@ def test_only_what_prints_is_shown_as_it_is(name, expected):
     ("source", "kind", "word"),
     [
         ("a.csv", "crossings", "line"),
-        ("a.xlsx, sheet May", "crossings", "line"),
+        ("a.xlsx, sheet May", "crossings", "row"),
+        ("walk.zip, photographs", "crossings", "photograph"),
         ("Walk.GPX", "crossings", "waypoint"),
         ("walk.gpx", "searches", "track"),
         ("walk.gpx, waypoints", "crossings", "waypoint"),

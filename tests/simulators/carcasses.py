@@ -45,13 +45,18 @@ class World:
 
 @dataclass(frozen=True)
 class Season:
-    """(n,) records with canonical columns, their places in metres and on edges, and the true animal of each."""
+    """
+    (n,) records with canonical columns, their places in metres and on edges, and the truth about each.
+
+    ``animal`` is the animal a record is of, ``telling`` the look it was written from: a copy shares that of its model.
+    """
 
     records: pd.DataFrame
     x_m: np.ndarray
     y_m: np.ndarray
     edge: np.ndarray
     animal: np.ndarray
+    telling: np.ndarray
 
     @property
     def true_pairs(self) -> set[tuple[int, int]]:
@@ -62,16 +67,17 @@ class Season:
 def simulate(rng: np.random.Generator, world: World | None = None) -> Season:
     """Make one season from a generator of chance."""
     world = world or World()
-    rows = [*_dead(rng, world), *_living(rng, world)]
+    rows = [row | {"telling": k} for k, row in enumerate([*_dead(rng, world), *_living(rng, world)])]
     if world.exported_again:
         rows += _exported_again(rng, rows)
     table = pd.DataFrame([rows[k] for k in rng.permutation(len(rows))])
     return Season(
-        records=table.drop(columns=["x_m", "y_m", "edge", "animal"]),
+        records=table.drop(columns=["x_m", "y_m", "edge", "animal", "telling"]),
         x_m=table["x_m"].to_numpy(),
         y_m=table["y_m"].to_numpy(),
         edge=table["edge"].to_numpy(),
         animal=table["animal"].to_numpy(),
+        telling=table["telling"].to_numpy(),
     )
 
 

@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from roadwatch.hotspots.repeats import new_animal_chance
+from roadwatch.hotspots.repeats import new_animal_chance, supported_elsewhere
 from roadwatch.hotspots.search import find_hotspots
+from roadwatch.records.double_values import value
 from roadwatch.records.doubles import propose_doubles
 from roadwatch.roads.snap import snap
 from roadwatch.roads.spread import spread_records
@@ -15,8 +16,11 @@ def search(county, *, beyond, n_draws, seed, merge=True, **options):
     records = records.assign(new=1.0)
     if merge:
         found = propose_doubles(records, records["x_m"].to_numpy(), records["y_m"].to_numpy())
-        pairs = (found.pairs[name].to_numpy() for name in ("a", "b", "p"))
-        records = records[first_of(found.animal)].assign(new=new_animal_chance(found.animal, *pairs))
+        first, second, p = (found.pairs[name].to_numpy() for name in ("a", "b", "p"))
+        expected = value("expected_resightings") + value("expected_copies")
+        weight = value("weight_of_expectation")
+        p = supported_elsewhere(first, second, p, n_records=len(records), expected=expected, weight=weight)
+        records = records[first_of(found.animal)].assign(new=new_animal_chance(found.animal, first, second, p))
         records = records.reset_index(drop=True)
     x_m, y_m, error_m = (records[name].to_numpy() for name in ("x_m", "y_m", "position_error_m"))
     placed = snap(land.network, x_m, y_m, position_error_m=error_m)

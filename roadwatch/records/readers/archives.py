@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from roadwatch.records.readers.content import name_of
 from roadwatch.records.readers.limits import LARGEST_RATIO, LARGEST_SUM_MB, MOST_MEMBERS, MOST_PHOTOS
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -92,7 +92,7 @@ def check_members(members: Sequence[zipfile.ZipInfo], *, source: str) -> None:
     n_bytes = sum(member.file_size for member in members)
     photos = sum(member.filename.lower().endswith(PHOTO_ENDINGS) for member in members)
     if len(members) - photos > MOST_MEMBERS or photos > MOST_PHOTOS:
-        found = f"{len(members)} members"
+        found = counted(len(members), "member")
     elif n_bytes > LARGEST_SUM_MB * 1_000_000:
         found = f"{n_bytes / 1e6:.0f} MB once unpacked"
     for member in members:

@@ -35,6 +35,7 @@ _REFUSED: tuple[tuple[bytes, str, str], ...] = (
     (b"PAR1", "a Parquet file", "export it as CSV or a GeoPackage"),
     (b"{\\rtf", "a rich-text document", "save the table as CSV"),
 )
+_COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.DOTALL)
 _GEOPACKAGE_IDS = (b"GPKG", b"GP10", b"GP11")
 
 
@@ -181,6 +182,7 @@ def _recognise_sqlite(path: Path, head: bytes) -> Format:
 
 
 def _recognise_markup(path: Path, opening: str) -> Format:
+    opening = _COMMENT.sub("", opening)
     root = re.search(r"<(?![?!])(?:[\w.-]+:)?([\w.-]+)", opening)
     name = root.group(1).lower() if root else ""
     if name in ("gpx", "kml"):

@@ -125,8 +125,9 @@ def _without_flagged(
 
 def _blanked(table: RawTable, low: pd.Series, high: pd.Series, names: list[str]) -> tuple[str, ...]:
     n_missing = int(low.isna().sum() + high.isna().sum())
+    be = "is" if n_missing == 1 else "are"
     return (
-        (f"{n_missing} of {2 * len(table.rows)} values of {' and '.join(names)} are blank, missing or flagged",)
+        (f"{n_missing} of {2 * len(table.rows)} values of {' and '.join(names)} {be} blank, missing or flagged",)
         if n_missing
         else ()
     )

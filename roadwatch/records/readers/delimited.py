@@ -38,6 +38,10 @@ class SplitText:
         Each row verbatim, without its line end.
     short_rows_are_said
         A row that ends early is worth a note; in a sheet it only has blanks at its end.
+    row_word
+        What the numbers count for a person: lines of a text, rows of a sheet.
+    cure_of_long_rows
+        What to do about a row with more cells than the header.
     """
 
     source: str
@@ -49,6 +53,8 @@ class SplitText:
     notes: list[str] = field(default_factory=list)
     ends_with_newline: bool = True
     short_rows_are_said: bool = True
+    row_word: str = "line"
+    cure_of_long_rows: str = "put text that holds the separator in quotation marks"
 
 
 def split_text(decoded: DecodedText, *, source: str) -> SplitText:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +14,7 @@ from pyproj.exceptions import CRSError, ProjError
 
 from roadwatch.records.readers.headed import refuse_odd_columns
 from roadwatch.records.readers.numbers import as_number, number_texts
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 from roadwatch.records.tables import RawTable
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def feature_table(
         notes += geometry_notes
     n_blank = int((~present).sum())
     if n_blank and present.any():
-        notes += (f"{n_blank} features without a place, kept with blank coordinates",)
+        notes += (f"{counted(n_blank, 'feature')} without a place, kept with blank coordinates",)
     rows = {name: pd.Series(list(cells), dtype=object) for name, cells in table.items()}
     return RawTable(source, pd.DataFrame(rows, index=range(len(lines))), lines, originals, notes)
 
@@ -102,6 +103,7 @@ def to_wgs84(geometries: Geometries, *, crs: pyproj.CRS | None, source: str) -> 
     return geometries, notes
 
 
+@lru_cache(maxsize=64)  # asking the register of systems takes longer than reading a small file
 def is_wgs84(crs: pyproj.CRS) -> bool:
     """Tell whether coordinates are longitude and latitude on WGS 84 already, whichever order the name asks for."""
     return crs.is_geographic and (crs.to_epsg() == 4326 or "CRS84" in (crs.name, crs.srs[-5:]))

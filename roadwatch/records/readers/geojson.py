@@ -175,5 +175,5 @@ def _not_a_feature(source: str, number: int, feature: object) -> RowFault:
 def _broken_shape(source: str, number: int, feature: JsonObject) -> RowFault:
     original = json.dumps(feature, ensure_ascii=False)
     found = json.dumps(feature.get("geometry"), ensure_ascii=False)[:60]
-    reason = f"the geometry {found} is not a valid GeoJSON shape; a point is [longitude, latitude]"
+    reason = f"the geometry {found} is not a valid GeoJSON shape; a point is [longitude, latitude], both plain numbers"
     return RowFault(source, number, original, "geometry", found, reason)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from roadwatch.records.readers.ghcn_flags import OBSERVATION_HOUR_NOTE, flag_reason
 from roadwatch.records.readers.numbers import number_texts
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ def observation_table(
     flagged = present & frame["flag"].ne("")
     repeated = frame[present].duplicated(["station", "date", "element"]).reindex(frame.index, fill_value=False)
     unusable = present & ~flagged & (tenths.isna() | ~is_day | repeated)
-    good = frame[present & ~flagged & ~unusable].assign(celsius=tenths / 10.0)
+    good = frame.assign(celsius=tenths / 10.0)[present & ~flagged & ~unusable]
     days = _days(good)
     if days.empty:
         raise unfit(
@@ -160,7 +160,7 @@ def observation_table(
     notes = (
         f"format: {form}; temperatures: tenths of degrees C, as its documentation says",
         *((f"elements passed over: {', '.join(sorted(others)[:8])}",) if others else ()),
-        *((f"{n_missing} values are marked missing",) if n_missing else ()),
+        *((f"{counted(n_missing, 'value is', 'values are')} marked missing",) if n_missing else ()),
         OBSERVATION_HOUR_NOTE,
     )
     return RawTable.of_columns(
@@ -198,15 +198,25 @@ def _month_values(line: str, number: int) -> list[tuple[str, str, str, str, str,
 
 def _days(good: pd.DataFrame) -> pd.DataFrame:
     """One row a station and day, in their order: TMIN, TMAX, first line, originals joined."""
-    key = ["station", "date"]
-    wide = good.set_index([*key, "element"])["celsius"].unstack("element").reindex(columns=["TMIN", "TMAX"])
-    low, high = (
-        good[good["element"] == element].set_index(key)["original"].reindex(wide.index).fillna("").to_numpy()
-        for element in ELEMENTS
+    values: dict[tuple[str, str], dict[str, float]] = {}
+    originals: dict[tuple[str, str], dict[str, str]] = {}
+    lines: dict[tuple[str, str], int] = {}
+    columns = [good[name].tolist() for name in ("station", "date", "element", "celsius", "line", "original")]
+    for station, date, element, celsius, line, original in zip(*columns, strict=True):
+        key = (station, date)
+        values.setdefault(key, {})[element] = celsius
+        originals.setdefault(key, {})[element] = original
+        lines[key] = min(lines.get(key, line), line)
+    days = sorted(values)
+    return pd.DataFrame(
+        {
+            "station": [station for station, _ in days],
+            "date": [date for _, date in days],
+            **{element: [values[key].get(element, math.nan) for key in days] for element in ELEMENTS},
+            "line": [lines[key] for key in days],
+            "original": [" | ".join(originals[key][one] for one in ELEMENTS if one in originals[key]) for key in days],
+        }
     )
-    both = np.where((low != "") & (high != ""), " | ", "")
-    originals = [f"{one}{bar}{other}" for one, bar, other in zip(low, both, high, strict=True)]
-    return wide.assign(line=good.groupby(key)["line"].min(), original=originals).reset_index()
 
 
 def _value_faults(flagged: pd.DataFrame, source: str, kept: set[tuple[str, str]]) -> list[RowFault]:

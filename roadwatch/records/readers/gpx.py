@@ -13,7 +13,7 @@ from defusedxml.common import DefusedXmlException
 from roadwatch.records.readers.content import name_of, read_bytes
 from roadwatch.records.readers.limits import LARGEST_XML_MB, MOST_TAGS
 from roadwatch.records.readers.numbers import as_number
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
@@ -47,17 +47,18 @@ def read_gpx(path: Path) -> list[RawTable]:
     gpx11
     """
     source = name_of(path)
-    root = parse_xml(read_bytes(path, largest_mb=LARGEST_XML_MB), source=source)
+    root = parse_xml(read_bytes(path, largest_mb=LARGEST_XML_MB), source=source, root_name="gpx")
     waypoints = _children(root, "wpt")
     tracks = _children(root, "trk")
     n_routes = len(_children(root, "rte"))
-    routes = "1 route" if n_routes == 1 else f"{n_routes} routes"
-    notes = (f"{routes} left out: a route is planned, not travelled",) if n_routes else ()
+    notes = (f"{counted(n_routes, 'route')} left out: a route is planned, not travelled",) if n_routes else ()
     tables = []
     if waypoints:
         tables.append(_waypoint_table(waypoints, source=f"{source}, waypoints" if tracks else source, notes=notes))
     if tracks:
-        tables.append(_track_table(tracks, source=f"{source}, tracks" if waypoints else source, notes=notes))
+        tables.append(
+            _track_table(tracks, source=f"{source}, tracks" if waypoints else source, notes=() if waypoints else notes)
+        )
     if not tables:
         raise unfit(
             source,
@@ -68,14 +69,14 @@ def read_gpx(path: Path) -> list[RawTable]:
     return tables
 
 
-def parse_xml(body: bytes, *, source: str) -> Element:
+def parse_xml(body: bytes, *, source: str, root_name: str) -> Element:
     """
     Parse XML that strangers wrote: no document type, no entities, no external files.
 
     Raises
     ------
     UnfitFileError
-        It is not well-formed, declares a document type, or holds too many tags.
+        It is not well-formed, declares a document type, holds too many tags, or its root element has another name.
     """
     if body.count(b"<") > MOST_TAGS:
         raise unfit(source, found=f"more than {MOST_TAGS} tags", expected="fewer", cure="split the file")
@@ -95,6 +96,13 @@ def parse_xml(body: bytes, *, source: str) -> Element:
             expected="a complete file",
             cure="copy or export the file again",
         ) from error
+    if _tag(root).lower() != root_name:
+        raise unfit(
+            source,
+            found=f"XML with the root element {_tag(root)[:40]!r}",
+            expected=f"the root element {root_name}",
+            cure="export the records again from the receiver or map program",
+        )
     return root
 
 
@@ -107,7 +115,7 @@ def _waypoint_table(waypoints: list[Element], *, source: str, notes: tuple[str, 
     columns = {name: [_blank(row.get(name)) for row in cells] for name in names}
     if "time" in columns:
         columns["time"], n_bare = _as_utc(columns["time"])
-        notes += (f"{n_bare} times without an offset taken as UTC, as GPX prescribes",) if n_bare else ()
+        notes += (f"{counted(n_bare, 'time')} without an offset taken as UTC, as GPX prescribes",) if n_bare else ()
     return RawTable.of_columns(
         source,
         columns,
@@ -197,7 +205,11 @@ def _as_utc(times: list[str | None]) -> tuple[list[str | None], int]:
 
 
 def _children(parent: Element, name: str) -> list[Element]:
-    return [child for child in parent if isinstance(child.tag, str) and child.tag.rpartition("}")[2] == name]
+    return [child for child in parent if _tag(child) == name]
+
+
+def _tag(element: Element) -> str:
+    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
 def _text(parent: Element, name: str) -> str | None:
@@ -208,7 +220,7 @@ def _text(parent: Element, name: str) -> str | None:
 def _texts(parent: Element, names: tuple[str, ...]) -> dict[str, str]:
     texts: dict[str, str] = {}
     for child in parent:
-        name = child.tag.rpartition("}")[2] if isinstance(child.tag, str) else ""
+        name = _tag(child)
         if name in names and (text := _blank(child.text)):
             texts.setdefault(name, text)
     return texts

@@ -13,7 +13,7 @@ from roadwatch.records.columns import match_columns
 from roadwatch.records.fields import KINDS
 from roadwatch.records.readers.limits import LONGEST_NAME, MOST_COLUMNS, MOST_PADDED_CELLS, MOST_PADDED_TIMES
 from roadwatch.records.readers.separators import has_decimal_comma
-from roadwatch.records.readers.wording import line_list, unfit
+from roadwatch.records.readers.wording import counted, line_list, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
@@ -39,7 +39,8 @@ def table_of(split: SplitText) -> RawTable:
     header_at = _find_header(split)
     notes = list(split.notes)
     if header_at:
-        notes.append(f"header on line {split.lines[header_at]}, after: {'; '.join(split.originals[:header_at])[:200]}")
+        before = "; ".join(split.originals[:header_at])[:200]
+        notes.append(f"header on {split.row_word} {split.lines[header_at]}, after: {before}")
     header = split.records[header_at]
     refuse_odd_columns(header, source=split.source)
     _refuse_padding(split, len(header), header_at)
@@ -85,7 +86,7 @@ def refuse_odd_columns(names: Collection[str | None], *, source: str) -> None:
     if len(names) > MOST_COLUMNS or longest > LONGEST_NAME:
         raise unfit(
             source,
-            found=f"{len(names)} columns, one with a name of {longest} characters",
+            found=f"{counted(len(names), 'column')}, one with a name of {longest} characters",
             expected=f"at most {MOST_COLUMNS} columns with names of at most {LONGEST_NAME} characters",
             cure="check that the first line holds the names of the columns and that lines end where rows end",
         )
@@ -97,7 +98,7 @@ def _refuse_padding(split: SplitText, width: int, header_at: int) -> None:
     if n_padded > max(MOST_PADDED_CELLS, MOST_PADDED_TIMES * sum(map(len, split.records))):
         raise unfit(
             split.source,
-            found=f"{len(split.records)} rows, most of them far shorter than the {width} columns of the header",
+            found=f"{counted(len(split.records), 'row')}, most of them far shorter than the header of {width} columns",
             expected="rows as long as the header",
             cure="check that the first line holds the names of the columns",
         )
@@ -113,11 +114,12 @@ def _find_header(split: SplitText) -> int:
             if _is_of_values(filled):
                 break
             return at
+    found = "values where the column names should stand" if usual > 1 else "no row of two cells or more"
     raise unfit(
         split.source,
-        found="values where the column names should stand",
+        found=found,
         expected="a header",
-        cure="put the names of the columns in line 1",
+        cure=f"put the names of the columns in {split.row_word} 1",
     )
 
 
@@ -172,14 +174,14 @@ def _fit_rows(
 
 
 def _too_long(split: SplitText, at: int, width: int) -> RowFault:
-    n_cells = len(split.records[at])
+    cells = counted(len(split.records[at]), "cell")
     return RowFault(
         source=split.source,
         line=split.lines[at],
         original=split.originals[at],
         column="",
-        found=f"{n_cells} cells",
-        reason=f"{n_cells} cells where the header names {width}; put text that holds the separator in quotation marks",
+        found=cells,
+        reason=f"{cells} where the header names {width}; {split.cure_of_long_rows}",
     )
 
 
@@ -190,7 +192,7 @@ def _cut_short(split: SplitText, at: int, width: int) -> RowFault:
         line=split.lines[at],
         original=split.originals[at],
         column="",
-        found=f"{n_cells} cells",
+        found=counted(n_cells, "cell"),
         reason=f"the file ends inside this row, after {n_cells} of {width} cells; copy or export the file again",
     )
 

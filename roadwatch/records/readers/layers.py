@@ -15,11 +15,10 @@ from roadwatch.records.readers.features import crs_of, no_reference_system, refu
 from roadwatch.records.readers.gdal import VectorLayer, list_layers, read_vector
 from roadwatch.records.readers.geojson import crs_of_document, load_geojson
 from roadwatch.records.readers.geopackages import look_over_geopackage
-from roadwatch.records.readers.gpx import parse_xml
-from roadwatch.records.readers.kml import kml_members
-from roadwatch.records.readers.limits import LARGEST_JSON_MB, LARGEST_XML_MB
+from roadwatch.records.readers.kml_layers import read_kml_layer, read_kmz_layer
+from roadwatch.records.readers.limits import LARGEST_JSON_MB, MOST_TABLES
 from roadwatch.records.readers.shapefiles import shapefiles_in_zip, single_shapefile
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -68,7 +67,7 @@ def read_layer(path: Path, *, geometry: Shape = "any", layer: str | None = None)
     fitting = [frame for frame in frames if len(_of_shape(frame, geometry))]
     if not fitting:
         raise _nothing_fits(frames, geometry, source=source)
-    if len(fitting) > 1 and not _is_kml(path):
+    if len(fitting) > 1:
         names = ", ".join(str(frame.attrs["layer"]) for frame in fitting)
         raise unfit(
             source,
@@ -77,12 +76,6 @@ def read_layer(path: Path, *, geometry: Shape = "any", layer: str | None = None)
             cure="export the one layer that is meant",
         )
     return _checked(fitting, geometry, source=source)
-
-
-def _is_kml(path: Path) -> bool:
-    """The folders of a KML file are one layer."""
-    kind = recognise(path)
-    return kind == "kml" or (kind == "zip" and kind_of_archive(path) == "kmz")
 
 
 def _layers_of(path: Path, layer: str | None) -> list[tuple[VectorLayer, pyproj.CRS | None]]:
@@ -94,11 +87,18 @@ def _layers_of(path: Path, layer: str | None) -> list[tuple[VectorLayer, pyproj.
         crs, notes = crs_of_document(document, source=source)
         found = read_vector(str(path), layer=None, source=source)
         return [(VectorLayer("", None, found.numbers, found.wkb, found.columns, (*notes, *found.notes)), crs)]
-    datasets = _datasets(path, kind)
+    if kind == "kml":
+        found = read_kml_layer(path)
+        return [(found, crs_of(found.crs))]
+    if kind == "zip" and kind_of_archive(path) == "kmz":
+        found = read_kmz_layer(path)
+        return [(found, crs_of(found.crs))]
+    named = [(dataset, *told) for dataset in _datasets(path, kind) for told in list_layers(dataset, source=source)]
+    if len(named) > MOST_TABLES:
+        raise unfit(source, found=counted(len(named), "layer"), expected=f"at most {MOST_TABLES}", cure="export one")
     found_layers = [
         read_vector(dataset, layer=name, source=source)
-        for dataset in datasets
-        for name, shape in list_layers(dataset, source=source)
+        for dataset, name, shape in named
         if shape is not None and layer in (None, name)
     ]
     return [(found, crs_of(found.crs)) for found in found_layers]
@@ -107,25 +107,14 @@ def _layers_of(path: Path, layer: str | None) -> list[tuple[VectorLayer, pyproj.
 def _datasets(path: Path, kind: Format) -> list[str]:
     """The names under which GDAL opens a file that was looked over first."""
     if kind == "zip":
-        return _datasets_in_zip(path)
+        return [shapefile.dataset for shapefile in shapefiles_in_zip(path)]
     if kind == "shapefile":
         return [single_shapefile(path).dataset]
-    if kind == "kml":
-        parse_xml(read_bytes(path, largest_mb=LARGEST_XML_MB), source=name_of(path))
     if kind == "geopackage":
         look_over_geopackage(path)
-    if kind in ("kml", "geopackage", "flatgeobuf"):
+    if kind in ("geopackage", "flatgeobuf"):
         return [str(path)]
     raise unfit(name_of(path), found="no map layer", expected=LAYER_FORMATS, cure="export the layer in one of these")
-
-
-def _datasets_in_zip(path: Path) -> list[str]:
-    if kind_of_archive(path) != "kmz":
-        return [shapefile.dataset for shapefile in shapefiles_in_zip(path)]
-    members = kml_members(path)
-    for body in members.values():
-        parse_xml(body, source=name_of(path))
-    return [f"/vsizip/{{{path}}}/{name}" for name in members]
 
 
 def _frame_of(found: VectorLayer, crs: pyproj.CRS | None, *, source: str) -> GeoDataFrame:
@@ -162,7 +151,7 @@ def _checked(frames: list[GeoDataFrame], geometry: Shape, *, source: str) -> Geo
     n_left_out = sum(map(len, frames)) - sum(map(len, kept))
     notes = tuple(note for frame in frames for note in frame.attrs["notes"])
     if n_left_out:
-        notes += (f"{n_left_out} features left out: without geometry or not of the shape {geometry}",)
+        notes += (f"{counted(n_left_out, 'feature')} left out: without geometry or not of the shape {geometry}",)
     joined = kept[0] if len(kept) == 1 else GeoDataFrame(pd.concat(kept), crs=kept[0].crs)
     joined = joined.reset_index(drop=True)
     joined.attrs = {"notes": notes}

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+_LARGEST_EXACT = 2.0**53
+"""Beyond it floating point skips whole numbers (IEEE 754, binary64)."""
+
 
 def as_number(text: str | None) -> float:
     """
@@ -44,7 +47,7 @@ def number_text(value: float) -> str | None:
     """
     if math.isnan(value):
         return None
-    return str(int(value)) if abs(value) < 1e15 and value == int(value) else repr(value)
+    return str(int(value)) if abs(value) <= _LARGEST_EXACT and value == int(value) else repr(value)
 
 
 def number_texts(values: Iterable[float], *, decimals: int) -> list[str | None]:

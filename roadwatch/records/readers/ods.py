@@ -83,9 +83,10 @@ def _read_sheet(book: CalamineWorkbook, scanned: ScannedSheet) -> Sheet:
     sheet = Sheet(scanned.name)
     sheet.lost |= {place: (text, _UNCALCULATED) for place, text in scanned.uncalculated.items()}
     sheet.lost |= {place: (text, _FAILED) for place, text in scanned.errors.items()}
-    for number, cells in enumerate(book.get_sheet_by_name(scanned.name).iter_rows(), start=1):
-        sheet.add(
-            number, [None if (number, at) in sheet.lost else cell_text(cell) for at, cell in enumerate(cells, start=1)]
-        )
+    opened = book.get_sheet_by_name(scanned.name)
+    first = (opened.start or (0, 0))[1] + 1
+    for number, cells in enumerate(opened.iter_rows(), start=1):
+        texts = [None if (number, at) in sheet.lost else cell_text(cell) for at, cell in enumerate(cells, start=first)]
+        sheet.add(number, [None] * (first - 1) + texts)
     sheet.fill_down(scanned.merged)
     return sheet

@@ -12,7 +12,7 @@ from roadwatch.records.readers.archives import PHOTO_ENDINGS, is_shown, opened_a
 from roadwatch.records.readers.content import ACCEPTED, name_of
 from roadwatch.records.readers.exif import COLUMNS, NotAPhotoError, PhotoFacts, read_photo
 from roadwatch.records.readers.limits import LARGEST_PHOTO_MB, MOST_PHOTOS
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
@@ -94,10 +94,11 @@ def _table(photos: list[_Photo], *, source: str, others: list[str]) -> RawTable:
     if not 0 < len(photos) <= MOST_PHOTOS:
         raise unfit(
             source,
-            found=f"{len(photos)} JPEG photographs{_listed(others)}",
+            found=f"{counted(len(photos), 'JPEG photograph')}{_listed(others)}",
             expected=f"1 to {MOST_PHOTOS}",
             cure="name the files in it one by one, or save the pictures as JPEG",
         )
+    refused, source = source, f"{source}, photographs"
     rows: list[dict[str, str | None]] = []
     lines: list[int] = []
     faults: list[RowFault] = []
@@ -113,8 +114,8 @@ def _table(photos: list[_Photo], *, source: str, others: list[str]) -> RawTable:
         faults.extend(_doubts(source, number, row, facts))
     if not rows:
         raise unfit(
-            source,
-            found=f"{len(photos)} photographs, none of which can be read ({faults[0].reason})",
+            refused,
+            found=f"{counted(len(photos), 'photograph')}, none readable ({faults[0].reason})",
             expected="JPEG photographs",
             cure="copy them from the camera again",
         )
@@ -145,7 +146,7 @@ def _notes(rows: list[dict[str, str | None]], others: list[str]) -> tuple[str, .
     )
     notes = ["format: photographs with Exif tags", "taxon is blank: name the animal of each photograph"]
     if n_bare:
-        notes.append(f"{n_bare} times without an offset are the camera's own clock, taken as local")
+        notes.append(f"{counted(n_bare, 'time')} without an offset taken as local, by the camera's own clock")
     if others:
         notes.append(f"not read{_listed(others)}")
     return tuple(notes)
@@ -155,7 +156,8 @@ def _listed(others: list[str]) -> str:
     if not others:
         return ""
     shown = ", ".join(name[:40] for name in others[:5])
-    return f": {len(others)} other files or folders ({shown}{', ...' if len(others) > 5 else ''})"
+    n_others = counted(len(others), "other file or folder", "other files or folders")
+    return f": {n_others} ({shown}{', ...' if len(others) > 5 else ''})"
 
 
 def _doubts(source: str, number: int, row: dict[str, str | None], facts: PhotoFacts) -> Iterator[RowFault]:

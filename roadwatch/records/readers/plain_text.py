@@ -23,10 +23,18 @@ def text_of_markup(text: str) -> str | None:
     >>> text_of_markup("<b>box turtle</b><br>dead &amp; dry<script>x()</script>")
     'box turtle dead & dry'
     """
+    try:
+        words = _words(text)
+    except AssertionError:  # the library's word for a marked section that it does not know
+        words = _words(text.replace("<![", "&lt;!["))
+    return " ".join(" ".join(words).split()) or None
+
+
+def _words(text: str) -> list[str]:
     reader = _Words()
     reader.feed(text)
     reader.close()
-    return " ".join(" ".join(reader.words).split()) or None
+    return reader.words
 
 
 class _Words(HTMLParser):

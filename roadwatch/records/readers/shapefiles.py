@@ -44,10 +44,8 @@ def shapefiles_in_zip(path: Path) -> list[Shapefile]:
             raise unfit(source, found="no .shp in the archive", expected="a zipped shapefile", cure="unpack it first")
         for shape in shapes:
             _check_parts(archive, shape, names, source=source)
-    several = len(shapes) > 1
     return [
-        Shapefile(f"{source}, layer {PurePosixPath(shape).stem}" if several else source, f"/vsizip/{{{path}}}/{shape}")
-        for shape in shapes
+        Shapefile(f"{source}, layer {PurePosixPath(shape).stem}", f"/vsizip/{{{path}}}/{shape}") for shape in shapes
     ]
 
 

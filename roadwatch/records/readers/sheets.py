@@ -13,9 +13,9 @@ from roadwatch.records.readers.delimited import SplitText
 from roadwatch.records.readers.headed import table_of
 from roadwatch.records.readers.limits import MOST_MERGED_ROWS, MOST_TABLES
 from roadwatch.records.readers.numbers import number_text
-from roadwatch.records.readers.serials import with_dates_of_1904
+from roadwatch.records.readers.serials import with_dates_of_serials
 from roadwatch.records.readers.text_files import read_temperatures
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 from roadwatch.records.tables import RawTable, RowFault
 
 if TYPE_CHECKING:
@@ -42,14 +42,14 @@ class Sheet:
     lost
         Cells without a usable value: what the file holds there, and why it cannot be used.
     is_1904
-        Days are counted from 1904-01-01.
+        Days are counted from 1904-01-01; None where the format does not count them.
     """
 
     name: str
     rows: list[tuple[int, list[str | None]]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     lost: dict[Place, tuple[str, str]] = field(default_factory=dict)
-    is_1904: bool = False
+    is_1904: bool | None = None
 
     def add(self, number: int, cells: Sequence[str | None]) -> None:
         """Keep a row up to its last filled cell; a blank one is left out."""
@@ -77,7 +77,8 @@ class Sheet:
             if end - at > 1 and numbers[at] == top:
                 n_filled += self._fill_column(column, at, end)
         if n_filled:
-            self.notes.append(f"{n_filled} rows take a value from a cell merged over them")
+            over = "it" if n_filled == 1 else "them"
+            self.notes.append(f"{counted(n_filled, 'row takes', 'rows take')} a value from a cell merged over {over}")
 
     def _fill_column(self, column: int, at: int, end: int) -> int:
         top = self.rows[at][1]
@@ -128,7 +129,9 @@ def tables_of(sheets: Sequence[Sheet], *, source: str, form: str) -> list[RawTab
         No sheet is a table, there are more than a book has, or its temperatures could be in two units.
     """
     if len(sheets) > MOST_TABLES:
-        raise unfit(source, found=f"{len(sheets)} sheets", expected=f"at most {MOST_TABLES}", cure="save those meant")
+        raise unfit(
+            source, found=counted(len(sheets), "sheet"), expected=f"at most {MOST_TABLES}", cure="save those meant"
+        )
     tables: list[RawTable] = []
     left_out: list[str] = []
     refusals: list[UnfitFileError] = []
@@ -150,6 +153,7 @@ def tables_of(sheets: Sequence[Sheet], *, source: str, form: str) -> list[RawTab
 
 def _table(sheet: Sheet, *, source: str, form: str) -> RawTable:
     split = SplitText(source, ",", short_rows_are_said=False, notes=[f"format: {form}", *sheet.notes])
+    split.row_word, split.cure_of_long_rows = "row", "name the column above the last cells, or clear them"
     for number, cells in sheet.rows:
         split.records.append(cells)
         split.lines.append(number)
@@ -158,7 +162,7 @@ def _table(sheet: Sheet, *, source: str, form: str) -> RawTable:
     names = [str(name) for name in table.rows]
     originals = [_original(names, row) for row in table.rows.itertuples(index=False, name=None)]
     told = replace(table, originals=originals, faults=(*table.faults, *_lost_cells(sheet, table, originals)))
-    return read_temperatures(with_dates_of_1904(told) if sheet.is_1904 else told)
+    return read_temperatures(told if sheet.is_1904 is None else with_dates_of_serials(told, is_1904=sheet.is_1904))
 
 
 def _original(names: Sequence[str], row: Sequence[str | None]) -> str:
@@ -218,7 +222,7 @@ def _time_text(value: object, *, has_clock: bool) -> str | None:
 def _empty(source: str, n_sheets: int) -> UnfitFileError:
     return unfit(
         source,
-        found=f"{n_sheets} sheets, all of them empty",
+        found="one sheet, which is empty" if n_sheets == 1 else f"{n_sheets} sheets, all of them empty",
         expected="a sheet with a header and rows",
         cure="save the spreadsheet again with its records",
     )

@@ -14,7 +14,7 @@ from roadwatch.records.readers.geopackages import look_over_geopackage
 from roadwatch.records.readers.limits import MOST_TABLES
 from roadwatch.records.readers.numbers import number_text
 from roadwatch.records.readers.shapefiles import Shapefile, shapefiles_in_zip, single_shapefile
-from roadwatch.records.readers.wording import unfit
+from roadwatch.records.readers.wording import counted, unfit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,13 +38,15 @@ def read_geopackage(path: Path) -> list[RawTable]:
     look_over_geopackage(path)
     names = [name for name, _ in list_layers(str(path), source=source)]
     if len(names) > MOST_TABLES:
-        raise unfit(source, found=f"{len(names)} layers", expected=f"at most {MOST_TABLES}", cure="export those meant")
+        raise unfit(
+            source, found=counted(len(names), "layer"), expected=f"at most {MOST_TABLES}", cure="export those meant"
+        )
     tables = [_read_layer(str(path), name, source=f"{source}, layer {name}") for name in names]
     filled = [table for table in tables if table is not None]
     if not filled:
         raise unfit(
             source,
-            found=f"{len(names)} layers and no rows",
+            found=f"{counted(len(names), 'layer')} and no rows",
             expected="at least one feature",
             cure="check what was selected when it was exported",
         )

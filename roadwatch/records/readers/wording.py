@@ -15,6 +15,16 @@ def unfit(where: str, *, found: str, expected: str, cure: str) -> UnfitFileError
     return UnfitFileError(" ".join(f"{where}: found {found}, expected {expected}; {cure}".split()))
 
 
+def counted(n: int, one: str, many: str | None = None) -> str:
+    """
+    Name a number of things in its grammatical form.
+
+    >>> counted(1, "feature"), counted(2, "feature"), counted(0, "match", "matches")
+    ('1 feature', '2 features', '0 matches')
+    """
+    return f"{n} {one if n == 1 else many or f'{one}s'}"
+
+
 def line_list(lines: list[int]) -> str:
     """
     Name lines for a note, at most five of them.

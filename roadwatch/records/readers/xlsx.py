@@ -2,51 +2,40 @@
 
 from __future__ import annotations
 
-import warnings
-import zipfile
-from contextlib import closing
-from typing import TYPE_CHECKING, TypedDict
+from datetime import date
+from typing import TYPE_CHECKING
 from xml.etree.ElementTree import ParseError
+from xml.parsers.expat import ExpatError
+
+from defusedxml.common import DefusedXmlException
 
 from roadwatch.records.readers.archives import BROKEN_ZIP, damaged_archive, opened_archive
 from roadwatch.records.readers.content import name_of
-from roadwatch.records.readers.limits import MOST_GRID_CELLS
 from roadwatch.records.readers.office_parts import look_over
 from roadwatch.records.readers.sheets import ERROR_VALUES, Sheet, cell_text, tables_of
 from roadwatch.records.readers.wording import unfit
-from roadwatch.records.readers.xlsx_scan import ScannedXlsx, scan_xlsx
+from roadwatch.records.readers.xlsx_book import look_into_book
+from roadwatch.records.readers.xlsx_scan import ScannedXlsx, TooLargeError, scan_xlsx
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from openpyxl.cell.cell import Cell, MergedCell
-    from openpyxl.workbook.workbook import Workbook
+    from python_calamine import CalamineWorkbook, SheetMetadata
 
-    from roadwatch.records.readers.office_parts import Marks
     from roadwatch.records.tables import RawTable
 
-
-class _Light(TypedDict):
-    read_only: bool
-    keep_links: bool
-
-
-_LIGHT: _Light = {"read_only": True, "keep_links": False}
-"""Rows one by one, and no word of other workbooks."""
-_PART = "_worksheet_path"
-"""Which part of the archive a sheet is; openpyxl tells it nowhere else."""
 _CELL_PARTS = ("xl/worksheets/", "xl/sharedStrings")
 _BROKEN = (
     *BROKEN_ZIP,
     ParseError,
+    ExpatError,
+    DefusedXmlException,
     ArithmeticError,
-    AssertionError,
-    AttributeError,
     LookupError,
     TypeError,
     MemoryError,
 )
-"""What openpyxl raises for workbooks that break their own rules."""
+"""What looking into a workbook can raise that breaks the rules of its format."""
 
 
 def read_xlsx(path: Path) -> list[RawTable]:
@@ -63,87 +52,81 @@ def read_xlsx(path: Path) -> list[RawTable]:
     ecma376
     """
     source = name_of(path)
+    scanned, is_1904 = _scan(path, source=source)
+    return tables_of(
+        _read_sheets(path, scanned, is_1904=is_1904, source=source), source=source, form="XLSX spreadsheet"
+    )
+
+
+def _scan(path: Path, *, source: str) -> tuple[dict[str, ScannedXlsx], bool]:
+    """What each sheet holds beside its values, and whether the workbook counts days from 1904."""
     with opened_archive(path) as archive:
-        marks = look_over(archive, form="xlsx", cells_in=_CELL_PARTS, source=source)
+        looked_over = look_over(archive, form="xlsx", cells_in=_CELL_PARTS, source=source)
+        try:
+            book = look_into_book(archive)
+            scanned = {}
+            for name, part in book.parts.items():
+                if part in looked_over and "worksheets/" in part:
+                    with archive.open(part) as opened:
+                        scanned[name] = scan_xlsx(opened, clock_styles=book.clock_styles)
+        except TooLargeError as error:
+            raise unfit(
+                source,
+                found=str(error),
+                expected="what one workbook of records holds",
+                cure="clear the cells far from the table, or copy the records alone into a new workbook",
+            ) from error
+        except _BROKEN as error:
+            raise damaged_archive(source, error) from error
+    return scanned, book.is_1904
+
+
+def _read_sheets(path: Path, scanned: dict[str, ScannedXlsx], *, is_1904: bool, source: str) -> list[Sheet]:
+    import python_calamine as calamine
+
+    failures = (calamine.CalamineError, calamine.PasswordError, calamine.XmlError, calamine.ZipError)
     try:
-        sheets = _read_sheets(path, marks)
-    except _TooLargeError as error:
-        raise _too_large(source, error) from error
-    except _BROKEN as error:
+        with calamine.CalamineWorkbook.from_path(path) as book:
+            return [
+                _read_sheet(book, sheet, scanned[sheet.name], is_1904=is_1904)
+                for sheet in book.sheets_metadata
+                if sheet.name in scanned
+            ]
+    except (*_BROKEN, *failures) as error:
         raise damaged_archive(source, error) from error
-    return tables_of(sheets, source=source, form="XLSX spreadsheet")
 
 
-class _TooLargeError(Exception):
-    """The sheets hold more than the limits; the message says of what."""
-
-
-def _read_sheets(path: Path, marks: Marks) -> list[Sheet]:
-    from openpyxl import load_workbook
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of formats and extensions, which are not read
-        with path.open("rb") as stream, closing(load_workbook(stream, data_only=True, **_LIGHT)) as book:
-            names = [name for name in book.sheetnames if hasattr(book[name], "iter_rows")]
-            sheets = [_read_sheet(book, name) for name in names]
-            parts = {name: str(getattr(book[name], _PART)) for name in names}
-        with zipfile.ZipFile(path) as archive:
-            for sheet in sheets:
-                if marks.get(parts[sheet.name]):
-                    with archive.open(parts[sheet.name]) as opened:
-                        _complete(sheet, scan_xlsx(opened))
-    return sheets
-
-
-def _read_sheet(book: Workbook, name: str) -> Sheet:
-    opened = book[name]
-    opened.reset_dimensions()
-    sheet = Sheet(name, is_1904=book.epoch.year == 1904)
-    if opened.sheet_state != "visible":
+def _read_sheet(book: CalamineWorkbook, told: SheetMetadata, scanned: ScannedXlsx, *, is_1904: bool) -> Sheet:
+    sheet = Sheet(told.name, is_1904=is_1904)
+    if str(told.visible) != "SheetVisibleEnum.Visible":
         sheet.notes.append("the sheet is hidden in the workbook")
-    budget = MOST_GRID_CELLS
+    sheet.lost |= {place: (formula, _UNCALCULATED) for place, formula in scanned.uncalculated.items()}
+    sheet.lost |= {place: _error(shown) for place, shown in scanned.errors.items()}
+    opened = book.get_sheet_by_name(told.name)
+    first = (opened.start or (0, 0))[1] + 1
     for number, cells in enumerate(opened.iter_rows(), start=1):
-        budget -= len(cells)
-        if budget < 0:
-            raise _TooLargeError(f"more than {MOST_GRID_CELLS} cells in one sheet, blanks included")
-        if cells:
-            sheet.add(number, [_text(cell, sheet) for cell in cells])
+        texts = [_text(cell, (number, at), sheet, scanned) for at, cell in enumerate(cells, start=first)]
+        sheet.add(number, [None] * (first - 1) + texts)
+    sheet.fill_down(scanned.merged)
     return sheet
 
 
-def _complete(sheet: Sheet, scanned: ScannedXlsx) -> None:
-    for place, formula in scanned.uncalculated.items():
-        sheet.lost.setdefault(place, (formula, _UNCALCULATED))
-    sheet.fill_down(scanned.merged)
-
-
-def _text(cell: Cell | MergedCell, sheet: Sheet) -> str | None:
-    value = cell.value
-    if value is None:
+def _text(value: object, place: tuple[int, int], sheet: Sheet, scanned: ScannedXlsx) -> str | None:
+    if value == "":
         return None
-    if isinstance(value, str):
-        if cell.data_type == "e" or value in ERROR_VALUES:
-            sheet.lost[cell.row or 0, cell.column or 0] = (
-                value,
-                f"shows the error {value}, taken as blank; mend it in the sheet",
-            )
-            return None
-        return cell_text(value)
-    if cell.data_type != "d":
-        return cell_text(value)
-    return cell_text(value, has_clock="h" in cell.number_format.lower())
+    if isinstance(value, str) and value in ERROR_VALUES:
+        sheet.lost[place] = _error(value)
+        return None
+    if type(value) is date and place in scanned.clocks:
+        return f"{value.isoformat()}T00:00:00"
+    return cell_text(value)
+
+
+def _error(shown: str) -> tuple[str, str]:
+    return shown, f"shows the error {shown}, taken as blank; mend it in the sheet"
 
 
 _UNCALCULATED = (
     "is a formula without a stored value, taken as blank; "
     "open the workbook in a spreadsheet program, let it calculate, and save it again"
 )
-
-
-def _too_large(source: str, error: _TooLargeError) -> Exception:
-    return unfit(
-        source,
-        found=str(error),
-        expected="what one workbook of records holds",
-        cure="save each sheet as CSV (UTF-8), or copy the records alone into a new workbook",
-    )

@@ -7,6 +7,7 @@ import json
 import zipfile
 from typing import TYPE_CHECKING
 
+from records.readers.fuzz_structure import changed_structure
 from records.readers.layer_files import roads, save, sightings, zipped
 from records.readers.photo_files import jpeg
 from records.readers.sheet_files import ods, xlsx
@@ -60,8 +61,8 @@ def sound_files(folder: Path) -> dict[str, tuple[str, bytes]]:
     files: dict[str, tuple[str, bytes]] = {
         "csv": ("a.csv", CSV.encode()),
         "logger": ("a.csv", autumn_logger().encode()),
-        "daily": ("a.csv", clemson().head(60).to_csv(index=False).encode()),
-        "dly": ("a.dly", dly_2010().encode()),
+        "daily": ("a.csv", clemson().head(30).to_csv(index=False).encode()),
+        "dly": ("a.dly", _first_lines(dly_2010(), 4).encode()),
         "geojson": ("a.geojson", json.dumps(features).encode()),
         "gpx": ("a.gpx", GPX.encode()),
         "kml": ("a.kml", KML.encode()),
@@ -75,6 +76,10 @@ def sound_files(folder: Path) -> dict[str, tuple[str, bytes]]:
     return files
 
 
+def _first_lines(text: str, n_lines: int) -> str:
+    return "".join(text.splitlines(keepends=True)[:n_lines])
+
+
 def zip_of(members: dict[str, bytes]) -> bytes:
     """A zip archive of named bytes."""
     stream = io.BytesIO()
@@ -86,17 +91,25 @@ def zip_of(members: dict[str, bytes]) -> bytes:
 
 def damaged(body: bytes, rng: np.random.Generator) -> bytes:
     """
-    Damage a file: changed, lost, doubled and moved bytes, tokens that mean something to a parser, a cut end.
+    Damage a file: half of them within the form of their format, half without regard to it, some both ways.
 
-    Half of the archives are damaged within a member and packed again, so that the damage passes the check sums.
+    Without regard to it: changed, lost, doubled and moved bytes, tokens that mean something to a parser, a cut end.
+    Most archives are changed within a member and packed again, so that the damage passes the check sums.
     """
-    if body.startswith(b"PK") and rng.random() < 0.7:
+    if body.startswith(b"PK") and rng.random() < 0.9:
         with zipfile.ZipFile(io.BytesIO(body)) as archive:
             members = {name: archive.read(name) for name in archive.namelist()}
         for name in rng.choice(sorted(members), size=int(rng.integers(1, 3))):
-            members[str(name)] = _damaged_bytes(members[str(name)], rng)
+            members[str(name)] = _damaged_member(members[str(name)], rng)
         return zip_of(members)
-    return _damaged_bytes(body, rng)
+    return _damaged_member(body, rng)
+
+
+def _damaged_member(body: bytes, rng: np.random.Generator) -> bytes:
+    kind = rng.random()
+    if kind < 0.6 and not body.startswith(b"PK"):
+        body = changed_structure(body, rng)
+    return body if kind < 0.5 else _damaged_bytes(body, rng)
 
 
 def _damaged_bytes(body: bytes, rng: np.random.Generator) -> bytes:

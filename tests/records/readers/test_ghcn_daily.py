@@ -80,6 +80,12 @@ def test_a_value_on_a_day_that_is_not_in_the_calendar_is_held_back(read_text):
     assert "its day is not in the calendar" in table.faults[0].reason
 
 
+@pytest.mark.parametrize("value", [(-9999, " "), (311, "X"), (99999, "G")])
+def test_a_month_without_a_single_usable_value_is_refused(read_text, value):
+    with pytest.raises(UnfitFileError, match="without usable lows and highs"):
+        read_text(dly_line("2010-07", "TMAX", [value] * 31) + "\n")
+
+
 def test_trailing_blanks_may_be_missing(read_text):
     assert len(read_text(dly_line("2010-07", "TMAX", [(311, " ")] * 31).rstrip()).rows) == 31
 

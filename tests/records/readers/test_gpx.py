@@ -62,7 +62,7 @@ def test_a_place_that_cannot_be_stays_as_written_for_the_checks(gpx):
 def test_a_time_without_offset_is_utc_and_said(gpx):
     (table,) = gpx(WAYPOINT.replace("11:40:00Z", "11:40:00"))
     assert table.rows["time"].tolist() == ["2025-05-12T11:40:00Z"]
-    assert "1 times without an offset taken as UTC, as GPX prescribes" in table.notes
+    assert "1 time without an offset taken as UTC, as GPX prescribes" in table.notes
 
 
 def test_a_time_with_another_offset_stays(gpx):
@@ -131,6 +131,19 @@ def test_waypoints_and_tracks_of_one_file_are_two_tables(gpx):
 def test_a_planned_route_is_left_out_and_said(gpx):
     (table,) = gpx(WAYPOINT + '<rte><rtept lat="1" lon="2"/></rte>')
     assert "1 route left out: a route is planned, not travelled" in table.notes
+
+
+def test_routes_left_out_are_said_once(gpx):
+    tables = gpx(f"{WAYPOINT}<rte/><rte/>{TRACK}")
+    assert [note for table in tables for note in table.notes if "left out" in note] == [
+        "2 routes left out: a route is planned, not travelled"
+    ]
+
+
+def test_another_root_element_is_refused_even_behind_a_comment_that_names_ours(make_file):
+    for text in ("<!-- <gpx> --><rss><wpt lat='1' lon='2'/></rss>", "<rss><gpx/></rss>"):
+        with pytest.raises(UnfitFileError, match="found XML with the root element 'rss', expected GPX"):
+            read_file(make_file("a.gpx", text))
 
 
 def test_gpx_1_0_and_files_without_namespace_are_read(gpx):

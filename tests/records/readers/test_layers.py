@@ -6,6 +6,7 @@ import pytest
 from records.readers.layer_files import plain_table, roads, save, sightings, water, zipped
 
 from roadwatch.errors import UnfitFileError, UsageError
+from roadwatch.records.readers import layers
 from roadwatch.records.readers.layers import read_layer
 
 DRIVERS = {"r.gpkg": "GPKG", "r.geojson": "GeoJSON", "r.fgb": "FlatGeobuf", "r.shp": "ESRI Shapefile"}
@@ -22,26 +23,6 @@ def test_each_format_gives_back_names_lines_and_reference_system(tmp_path, name)
 def test_a_zipped_shapefile_in_a_folder_is_read(tmp_path):
     layer = read_layer(zipped(roads(), tmp_path / "r.zip", folder="x/"), geometry="line")
     assert layer["road"].tolist() == ["Prairie Road", "Mill Lane"]
-
-
-def test_kml_is_read_in_degrees(tmp_path):
-    path = save(roads().to_crs(4326), tmp_path / "r.kml", driver="KML")
-    layer = read_layer(path, geometry="line")
-    assert layer.crs.to_epsg() == 4326
-    assert len(layer) == 2
-
-
-def test_the_folders_of_a_kml_file_are_one_layer(make_file):
-    line = "<Placemark><LineString><coordinates>-81,29 -81.1,29.1</coordinates></LineString></Placemark>"
-    folder = f"<Folder><name>x</name>{line}</Folder>"
-    kml = f'<kml xmlns="http://www.opengis.net/kml/2.2"><Document>{folder}{folder.replace("x", "y")}</Document></kml>'
-    assert len(read_layer(make_file("r.kml", kml), geometry="line")) == 2
-
-
-def test_a_kml_file_with_a_document_type_is_refused(make_file):
-    text = '<!DOCTYPE kml [<!ENTITY a "b">]><kml></kml>'
-    with pytest.raises(UnfitFileError, match="document type declaration"):
-        read_layer(make_file("r.kml", text))
 
 
 def test_without_reference_system_the_layer_is_refused_with_the_cure(tmp_path):
@@ -116,3 +97,11 @@ def test_a_missing_file_is_a_fault_of_the_call(tmp_path):
 def test_height_is_dropped(make_file, collection, feature):
     layer = read_layer(make_file("r.geojson", collection(feature("LineString", [[0, 0, 5], [1, 1, 6]]))))
     assert not layer.geometry.has_z.any()
+
+
+def test_more_layers_than_a_file_has_are_refused_before_they_are_read(tmp_path, monkeypatch):
+    monkeypatch.setattr(layers, "MOST_TABLES", 1)
+    save(roads(), tmp_path / "r.gpkg", layer="one")
+    path = save(roads(), tmp_path / "r.gpkg", layer="two")
+    with pytest.raises(UnfitFileError, match=r"r.gpkg: found 2 layers, expected at most 1; export one"):
+        read_layer(path)

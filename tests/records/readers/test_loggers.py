@@ -148,3 +148,9 @@ def test_a_logger_without_a_reading_is_refused(read_text):
 def test_a_value_that_is_a_word_stays_for_the_checks(read_text):
     table = read_text("time,temp (C)\n2024-06-30 10:00,20\n2024-06-30 11:00,cold\n")
     assert table.rows["temp_c"].tolist() == ["20", "cold"]
+
+
+def test_readings_without_a_single_date_or_time_keep_their_blank(read_text):
+    table = read_text("Date,Time,Temp (C)\n,,21.5\n,,22.5\n", name="nest.csv")
+    assert table.rows["at"].tolist() == [None, None]
+    assert table.rows["temp_c"].tolist() == ["21.5", "22.5"]

@@ -16,7 +16,9 @@ def test_a_number_written_and_read_is_the_same(value):
     assert float(number_text(value) or "nan") == value
 
 
-@pytest.mark.parametrize(("value", "text"), [(3.0, "3"), (-0.5, "-0.5"), (1e20, "1e+20"), (math.nan, None)])
+@pytest.mark.parametrize(
+    ("value", "text"), [(3.0, "3"), (-0.5, "-0.5"), (1e20, "1e+20"), (2.0**53, "9007199254740992"), (math.nan, None)]
+)
 def test_whole_numbers_have_no_point(value, text):
     assert number_text(value) == text
 

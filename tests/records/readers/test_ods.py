@@ -189,3 +189,17 @@ def test_times_of_day_and_truths_are_written_out(sheet):
     stamped = TableCell(valuetype="time", timevalue="PT07H40M00S")
     (table,) = sheet([["date", "time", "gravid"], [datetime(2024, 6, 8, 7, 40), stamped, True]])  # noqa: DTZ001
     assert table.rows.to_dict("records") == [{"date": "2024-06-08T07:40:00", "time": "07:40:00", "gravid": "true"}]
+
+
+def test_a_table_that_begins_in_another_column_keeps_its_merged_and_lost_cells_in_their_places(make_file):
+    rows = [
+        [],
+        [None, "date", "count", "taxon"],
+        [None, cell("2024-06-08", numberrowsspanned="2"), 1, "slider"],
+        [None, None, TableCell(formula="of:=1+1"), "cooter"],
+    ]
+    (table,) = read_file(make_file("book.ods", ods(rows)))
+    assert table.rows["date"].tolist() == ["2024-06-08", "2024-06-08"]
+    assert table.rows["count"].tolist() == ["1", None]
+    assert table.lines.tolist() == [3, 4]
+    assert [fault.reason.split(" is ")[0] for fault in table.faults] == ["cell C4"]

@@ -32,7 +32,7 @@ def folder(tmp_path):
 def test_each_photograph_of_a_folder_is_a_crossing_in_the_order_of_names(folder):
     (table,) = read_file(folder(b__jpg=jpeg(), a__JPG=jpeg(gps={}), c__jpeg=jpeg()))
     assert table.kind == "crossings"
-    assert table.source == "may walk"
+    assert table.source == "may walk, photographs"
     assert table.rows["photo"].tolist() == ["a.JPG", "b.jpg", "c.jpeg"]
     assert table.rows["latitude"].tolist() == [None, "29.6512", "29.6512"]
     assert table.lines.tolist() == [1, 2, 3]
@@ -57,7 +57,7 @@ def test_one_photograph_is_a_table_of_one_row(make_file):
 def test_an_archive_of_photographs_is_read_like_a_folder(make_file):
     (table,) = read_file(make_file("walk.zip", zip_of({"DCIM/b.jpg": jpeg(), "DCIM/a.jpg": jpeg(), "note.txt": b"x"})))
     assert table.rows["photo"].tolist() == ["DCIM/a.jpg", "DCIM/b.jpg"]
-    assert "not read: 1 other files or folders (note.txt)" in table.notes
+    assert "not read: 1 other file or folder (note.txt)" in table.notes
 
 
 def test_every_row_waits_for_the_name_of_its_animal(folder):
@@ -106,16 +106,16 @@ def test_a_missing_place_is_noted_with_the_name_of_the_photograph(folder):
 
 def test_times_without_offset_are_counted(folder):
     (table,) = read_file(folder(a__jpg=jpeg(camera={0x9003: "2025:05:12 07:40:01"}), b__jpg=jpeg()))
-    assert "1 times without an offset are the camera's own clock, taken as local" in table.notes
+    assert "1 time without an offset taken as local, by the camera's own clock" in table.notes
 
 
 def test_a_folder_without_photographs_is_refused_with_what_it_holds(folder):
-    with pytest.raises(UnfitFileError, match=r"may walk: found 0 JPEG photographs: 1 other files or folders \(a.txt\)"):
+    with pytest.raises(UnfitFileError, match=r"may walk: found 0 JPEG photographs: 1 other file or folder \(a.txt\)"):
         read_file(folder(a__txt=b"x"))
 
 
 def test_a_folder_of_broken_photographs_is_refused(folder):
-    with pytest.raises(UnfitFileError, match=r"found 2 photographs, none of which can be read"):
+    with pytest.raises(UnfitFileError, match=r"found 2 photographs, none readable \(the photograph"):
         read_file(folder(a__jpg=b"x", b__jpg=b""))
 
 

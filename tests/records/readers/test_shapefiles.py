@@ -28,7 +28,7 @@ def archive(tmp_path):
 def test_a_shapefile_is_found_in_any_folder_of_the_archive(tmp_path, folder):
     (table,) = read_file(zipped(sightings(), tmp_path / "seen.zip", folder=folder))
     assert table.rows["taxon"].tolist() == ["box turtle", None]
-    assert table.source == "seen.zip"
+    assert table.source == "seen.zip, layer seen"
 
 
 def test_the_ending_of_the_archive_does_not_matter(tmp_path):
@@ -58,7 +58,9 @@ def test_a_missing_part_is_named(tmp_path, part):
 
 
 def test_without_prj_the_cure_is_named(tmp_path):
-    with pytest.raises(UnfitFileError, match=r"seen.zip: found no coordinate reference system.*supply the .prj file"):
+    with pytest.raises(
+        UnfitFileError, match=r"seen.zip, layer seen: found no coordinate reference system.*supply the .prj file"
+    ):
         read_file(zipped(sightings(), tmp_path / "seen.zip", leave_out=(".prj",)))
 
 

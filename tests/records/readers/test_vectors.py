@@ -69,7 +69,7 @@ def test_a_layer_without_reference_system_is_refused(tmp_path):
 
 def test_a_geopackage_without_rows_is_refused(tmp_path):
     path = save(sightings().iloc[:0], tmp_path / "a.gpkg")
-    with pytest.raises(UnfitFileError, match=r"a.gpkg: found 1 layers and no rows"):
+    with pytest.raises(UnfitFileError, match=r"a.gpkg: found 1 layer and no rows"):
         read_file(path)
 
 

@@ -1,7 +1,9 @@
 """Refusals are one line: where, found, expected, cure."""
 
+import pytest
+
 from roadwatch.errors import UnfitFileError
-from roadwatch.records.readers.wording import line_list, unfit
+from roadwatch.records.readers.wording import counted, line_list, unfit
 
 
 def test_a_refusal_has_four_parts_in_order():
@@ -24,3 +26,14 @@ def test_one_line_is_named_in_the_singular():
 
 def test_no_more_than_five_lines_are_named():
     assert line_list([1, 2, 3, 4, 5, 6]) == "lines 1, 2, 3, 4, 5, ..."
+
+
+@pytest.mark.parametrize(
+    ("n", "words", "told"),
+    [
+        *[(1, ("feature",), "1 feature"), (2, ("feature",), "2 features"), (0, ("feature",), "0 features")],
+        *[(1, ("row takes", "rows take"), "1 row takes"), (21, ("row takes", "rows take"), "21 rows take")],
+    ],
+)
+def test_one_thing_is_counted_in_the_singular_and_all_else_in_the_plural(n, words, told):
+    assert counted(n, *words) == told

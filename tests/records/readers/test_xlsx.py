@@ -79,7 +79,7 @@ def test_originals_are_the_filled_cells_of_a_row_as_json(book):
 def test_a_merged_title_above_the_header_is_passed_over_and_said(book):
     (table,) = book(merged=["A1:E1"])
     assert list(table.rows) == HEADER
-    assert 'header on line 3, after: ["Turtle survey 2024"]' in table.notes
+    assert 'header on row 3, after: ["Turtle survey 2024"]' in table.notes
 
 
 def test_every_sheet_is_a_table_and_an_empty_one_is_said(book):
@@ -99,7 +99,7 @@ def test_a_workbook_of_empty_sheets_is_refused(book):
 
 
 def test_a_workbook_without_any_table_is_refused_with_the_reason_of_its_first_sheet(book):
-    with pytest.raises(UnfitFileError, match=r"book.xlsx, sheet A: found values where the column names should stand"):
+    with pytest.raises(UnfitFileError, match=r"book.xlsx, sheet A: found no row of two cells or more"):
         book(sheets={"A": [["hello"]], "B": []})
 
 
@@ -123,9 +123,17 @@ def test_days_left_as_numbers_in_a_1904_workbook_are_its_own_days(book):
     assert any("days since 1904-01-01" in note for note in table.notes)
 
 
-def test_days_left_as_numbers_in_a_usual_workbook_stay_for_the_reader_of_dates(book):
-    (table,) = book([["date", "count"], [45451, 1]])
-    assert table.rows["date"].tolist() == ["45451"]
+def test_days_left_as_numbers_beside_dates_are_days_of_the_usual_calendar(book):
+    """Some cells of a column often lose their format; 2024-06-08 is day 45451 (ECMA-376, 18.17.4.1)."""
+    (table,) = book([["date", "time", "count"], [date(2024, 6, 7), time(7, 40), 1], [45451, "8:15", 2]])
+    assert table.rows["date"].tolist() == ["2024-06-07", "2024-06-08"]
+    assert "numbers in column date are days, by the workbook's own calendar" in table.notes
+
+
+def test_numbers_that_are_no_days_stay_numbers(book):
+    (table,) = book([["date", "count"], [45451, 45451], [8, 45452]])
+    assert table.rows["date"].tolist() == ["45451", "8"]
+    assert table.rows["count"].tolist() == ["45451", "45452"]
 
 
 def test_a_formula_that_nothing_has_calculated_is_blank_and_said(book):
@@ -163,6 +171,36 @@ def test_a_cell_merged_over_rows_stands_beside_each_of_them(book):
     (table,) = book(rows, merged=["A2:A4"])
     assert table.rows["date"].tolist() == ["2024-06-08"] * 3
     assert "2 rows take a value from a cell merged over them" in table.notes
+
+
+def test_a_table_that_begins_in_another_column_keeps_its_merged_and_lost_cells_in_their_places(book):
+    date = RECORDS[0][0]
+    rows = [[], [None, "date", "count", "taxon"], [None, date, 1, "slider"], [None, None, "=1+1", "cooter"]]
+    (table,) = book(rows, merged=["B3:B4"])
+    assert table.rows["date"].tolist() == ["2024-06-08", "2024-06-08"]
+    assert table.rows["count"].tolist() == ["1", None]
+    assert table.lines.tolist() == [3, 4]
+    assert [fault.reason.split(" is ")[0] for fault in table.faults] == ["cell C4"]
+
+
+def test_a_midnight_whose_format_shows_the_clock_is_a_time_and_another_is_a_day(book):
+    midnight = datetime(2024, 6, 8)  # noqa: DTZ001  # a sheet has no zone
+    (table,) = book([["found", "n"], [midnight, 1], [midnight.date(), 2]])
+    assert table.rows["found"].tolist() == ["2024-06-08T00:00:00", "2024-06-08"]
+
+
+def test_a_value_far_from_the_table_is_refused_with_the_cell_to_clear(book):
+    rows = [HEADER, *RECORDS, *[[]] * 250, [*[None] * 16_383, "x"]]
+    with pytest.raises(
+        UnfitFileError, match=r"as far as row 254 and column 16384: .*clear the cells far from the table"
+    ):
+        book(rows)
+
+
+def test_styles_out_of_range_are_no_matter_and_nothing_is_printed(repacked, capfd):
+    path = repacked({"xl/styles.xml": lambda xml: xml.replace(b'xfId="0"', b'xfId="99"')})
+    assert len(read_file(path)[0].rows) == 2
+    assert capfd.readouterr() == ("", "")
 
 
 def test_a_wrong_statement_of_the_sheets_size_loses_no_row(repacked):
@@ -212,7 +250,7 @@ def test_the_namespaces_that_the_common_programs_write_are_no_addresses(repacked
 
 def test_rows_that_are_wide_blanks_are_refused(repacked):
     rows = b"".join(b'<row><c r="XFD%d"><v>1</v></c></row>' % n for n in range(1, 700))
-    with pytest.raises(UnfitFileError, match="more than 10000000 cells in one sheet, blanks included"):
+    with pytest.raises(UnfitFileError, match=r"as far as row 245 and column 16384: more than 4000000 cells"):
         read_file(repacked({SHEET_1: with_cells(rows)}))
 
 

@@ -1,0 +1,1 @@
+"""Which nest is looked at by whom on which day."""

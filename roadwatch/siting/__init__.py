@@ -1,0 +1,1 @@
+"""Where to fence, where to sign, and whether a measure worked."""
