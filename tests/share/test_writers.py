@@ -136,11 +136,16 @@ def test_geopackage_takes_a_table_without_places(tmp_path):
     assert pyogrio.read_dataframe(tmp_path / "o.gpkg")["run"].tolist() == [1, 2]
 
 
+def read_back(path):
+    """By pandas or GDAL; GDAL's own reader of CSV is switched off where the readers of records were imported."""
+    return pd.read_csv(path) if path.suffix == ".csv" else pyogrio.read_dataframe(path)
+
+
 @pytest.mark.parametrize("ending", ["csv", "geojson", "gpkg"])
 def test_a_file_with_nests_is_marked_team_only_inside(tmp_path, table, ending):
     path = tmp_path / f"o.{ending}"
     write_result(table, path, team_only=True, title="Nests")
-    assert pyogrio.read_dataframe(path)["access"].tolist() == ["team only"] * 2
+    assert read_back(path)["access"].tolist() == ["team only"] * 2
     write_result(table, path, team_only=False, title="Nests")
     assert b"team only" not in path.read_bytes()
 
@@ -160,7 +165,7 @@ def test_a_file_that_is_there_is_replaced_whole_and_nothing_else_is_left(tmp_pat
     path = tmp_path / f"o.{ending}"
     path.write_bytes(b"old" * 100_000)
     write_result(table, path, team_only=False)
-    assert len(pyogrio.read_dataframe(path)) == 2
+    assert len(read_back(path)) == 2
     assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
 
 
