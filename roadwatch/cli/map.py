@@ -78,13 +78,14 @@ def command(
     from roadwatch.render.content import MapContent
     from roadwatch.render.page import season_map
     from roadwatch.season.public_view import season_view
-    from roadwatch.share.writers import write_text
+    from roadwatch.share.writers import refuse_target, write_text
 
     day = as_of or today()
     notes: list[str] = []
     hotspots = hotspots_for(season, seed=seed, notes=notes)
     windows = windows_for(season, as_of=day, seed=seed, notes=notes)
     notes = list(dict.fromkeys([*notes, names_rest_on(season)]))
+    refuse_target(output)  # before the view, which notes what becomes public
     view = season_view(season, audience=audience, today=day, hotspots=hotspots, windows=windows)
     content = MapContent(
         title=title,
