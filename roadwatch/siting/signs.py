@@ -109,8 +109,8 @@ def sign_notes(table: pd.DataFrame) -> tuple[str, ...]:
     )
     return (
         (
-            f"Distances: {TABLE_NAME}, read in a transcription that nobody has checked: check against the "
-            "edition in force. The table lets signs for animals be placed by engineering judgement; add 100 "
+            f"Distances: {TABLE_NAME}, known from a secondary copy and not compared with the manual: check against "
+            "the edition in force. The table lets signs for animals be placed by engineering judgement; add 100 "
             "ft where the legend is small or long. These places are a suggestion to the road authority, not a"
             " design."
         ),

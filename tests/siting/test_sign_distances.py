@@ -18,7 +18,7 @@ def test_every_row_is_the_stopping_distance_of_the_design_guide_rounded_up_to_5_
 
 @pytest.mark.parametrize(("speed_mph", "feet"), [(25, 155), (45, 360), (55, 495), (70, 730)])
 def test_a_speed_of_the_table_gives_its_distance_in_metres(speed_mph, feet):
-    # MUTCD 11th edition, Table 2C-3, column for a stop, as transcribed; a foot is 0.3048 m (NIST Handbook 44).
+    # MUTCD 11th edition, Table 2C-3, column for a stop, from a secondary copy; a foot is 0.3048 m (NIST Handbook 44).
     assert advance_distance_m(speed_mph) == pytest.approx(feet * 0.3048)
 
 

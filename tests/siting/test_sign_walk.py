@@ -13,7 +13,7 @@ from roadwatch.siting.sign_distances import advance_distance_m
 from roadwatch.siting.sign_walk import Zone, walk_upstream
 
 AT_45_M, AT_55_M, AT_25_M = 360 * 0.3048, 495 * 0.3048, 155 * 0.3048
-"""MUTCD 11th edition, Table 2C-3, column for a stop, feet as transcribed."""
+"""MUTCD 11th edition, Table 2C-3, column for a stop, feet, from a secondary copy."""
 MAIN, SIDE = "Main Road", "Side Road"
 
 
