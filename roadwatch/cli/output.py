@@ -45,12 +45,14 @@ def print_json(result: Mapping[str, object]) -> None:
 
 
 def cell(value: object, *, column: str = "") -> str:
-    """One value as a reader wants it: blanks empty, numbers to three significant digits, places to about a metre."""
+    """One value as a reader wants it: blanks empty, numbers to three digits, places to a metre, mileposts to 0.01."""
     value = plain(value)
     if value is None:
         return ""
     if isinstance(value, float) and column.startswith(("longitude", "latitude")):
         return f"{value:.5f}"
+    if isinstance(value, float) and column.startswith("milepost"):
+        return f"{value:.2f}"
     if isinstance(value, float):
         return f"{value:.0f}" if abs(value) >= 1000 or value == int(value) else f"{value:.3g}"
     return str(value).replace("\n", " ").replace("\r", " ")
@@ -59,7 +61,10 @@ def cell(value: object, *, column: str = "") -> str:
 def print_table(table: pd.DataFrame, columns: Iterable[str]) -> None:
     """Print chosen columns as aligned text; numbers to the right."""
     names = [name for name in columns if name in table.columns]
-    rows = [[cell(value) for value in row] for row in table[names].astype(object).to_numpy()]
+    rows = [
+        [cell(value, column=name) for name, value in zip(names, row, strict=True)]
+        for row in table[names].astype(object).to_numpy()
+    ]
     widths = [max(len(name), *(len(row[k]) for row in rows), 0) for k, name in enumerate(names)]
     right = [table[name].dtype.kind in "fiu" for name in names]
     for line in [names, *rows]:

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 from promised_columns import HOTSPOT_COLUMNS
 
-from roadwatch.cli.output import cell, plain, print_json
+from roadwatch.cli.output import cell, plain, print_json, print_table
 
 
 @pytest.fixture
@@ -128,3 +128,9 @@ def test_hotspots_of_a_sensitive_taxon_are_for_the_team(spotted, taxon, marked):
     result = spotted.run("hotspots", spotted.season, "--draws", "19", "--taxon", taxon, "--stretches", out)
     assert result.exit_code == 0, result.output
     assert ("team only" in out.read_text("utf-8")) is marked
+
+
+def test_a_milepost_is_told_to_a_hundredth_of_a_mile_and_a_place_to_about_a_metre(capsys):
+    table = pd.DataFrame({"milepost": [14.8249], "longitude": [-81.843301], "ratio": [14.8249]})
+    print_table(table, table.columns)
+    assert capsys.readouterr().out.splitlines()[1].split() == ["14.82", "-81.84330", "14.8"]
