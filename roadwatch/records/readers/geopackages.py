@@ -35,6 +35,7 @@ def look_over_geopackage(path: Path) -> None:
         with closing(sqlite3.connect(uri, uri=True)) as database:
             database.execute("PRAGMA trusted_schema = OFF")
             parts = database.execute("SELECT type, name, sql FROM sqlite_master").fetchall()
+            told = _rows_told(database) if any(name == "gpkg_ogr_contents" for _, name, _ in parts) else 0
     except (sqlite3.Error, UnicodeDecodeError) as error:
         raise unfit(
             source,
@@ -42,6 +43,13 @@ def look_over_geopackage(path: Path) -> None:
             expected="a complete GeoPackage",
             cure="copy or export it again",
         ) from error
+    if told > path.stat().st_size:
+        raise unfit(
+            source,
+            found=f"a layer said to hold {told:,} features in {path.stat().st_size:,} bytes",
+            expected="no more features than bytes",
+            cure="export it again",
+        )
     for kind, name, sql in parts:
         what = _what_it_computes(str(kind), str(sql or ""))
         if what:
@@ -51,6 +59,12 @@ def look_over_geopackage(path: Path) -> None:
                 expected="layers that are stored as they are",
                 cure="export the layer to a new GeoPackage",
             )
+
+
+def _rows_told(database: sqlite3.Connection) -> int:
+    """The greatest count of features that the file tells of itself; GDAL makes room for as many before it looks."""
+    told = database.execute("SELECT feature_count FROM gpkg_ogr_contents").fetchall()
+    return max((count for (count,) in told if isinstance(count, int)), default=0)
 
 
 def _what_it_computes(kind: str, sql: str) -> str | None:

@@ -154,3 +154,8 @@ def test_readings_without_a_single_date_or_time_keep_their_blank(read_text):
     table = read_text("Date,Time,Temp (C)\n,,21.5\n,,22.5\n", name="nest.csv")
     assert table.rows["at"].tolist() == [None, None]
     assert table.rows["temp_c"].tolist() == ["21.5", "22.5"]
+
+
+def test_a_logger_of_two_clock_columns_whose_rows_are_all_too_long_is_refused(read_text):
+    with pytest.raises(UnfitFileError, match=r"found no value in Temp \(C\)"):
+        read_text("Date,Time,Temp (C)\n2024-06-30,10:00,20,7,8\n", name="nest.csv")

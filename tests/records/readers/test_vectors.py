@@ -1,5 +1,8 @@
 """GeoPackage layers as rows, written by geopandas."""
 
+import sqlite3
+from contextlib import closing
+
 import pandas as pd
 import pytest
 from records.readers.layer_files import plain_table, roads, save, sightings
@@ -86,4 +89,12 @@ def test_a_geopackage_with_its_middle_overwritten_is_refused_or_read_but_never_a
     body[4096:40_960] = b"\xff" * (40_960 - 4096)
     path.write_bytes(body)
     with pytest.raises(UnfitFileError, match="cannot be read"):
+        read_file(path)
+
+
+def test_a_geopackage_that_tells_of_more_features_than_it_has_bytes_is_refused(tmp_path):
+    path = save(sightings(), tmp_path / "a.gpkg")
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("UPDATE gpkg_ogr_contents SET feature_count = 20250512")
+    with pytest.raises(UnfitFileError, match=r"said to hold 20,250,512 features in [\d,]+ bytes"):
         read_file(path)
