@@ -111,7 +111,7 @@ def _joined_clock(table: RawTable, columns: TemperatureColumns) -> pd.Series:
     """Date and time in one text, from one column or the first two."""
     names = list(columns.clocks[:2])
     first = table.rows[names[0]].astype("string")
-    if len(names) == 1 or first.str.contains(":", regex=False).fillna(value=False).to_numpy(dtype=bool).mean() > 0.5:
+    if len(names) == 1 or 2 * first.str.contains(":", regex=False).fillna(value=False).sum() > len(first):
         return first.astype(object)
     return (first + " " + table.rows[names[1]].astype("string")).astype(object)
 
