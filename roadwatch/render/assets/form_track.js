@@ -4,10 +4,11 @@ const WORST_FIX_M = 50;
 const LEAST_STEP_M = 5;
 const LONGEST_GAP_MS = 60000;
 const LARGEST_GAP_M = 200;
+const FASTEST_M_S = 60;  // 216 km/h: no search is made at it, a jump of the receiver is
 const FIRST_TOLERANCE_M = 3;
 const LONGEST_TEXT = 30000;  // a cell of a workbook holds 32,767 signs
 
-/** Add a fix to the parts of a track; a coarse one, or one on the same spot, changes nothing. */
+/** Add a fix to the parts of a track; a coarse one, a jump, or one on the same spot, changes nothing. */
 function addFix(parts, fix) {
   if (fix.position_error_m > WORST_FIX_M) return parts;
   const point = [fix.longitude, fix.latitude, fix.at];
@@ -16,6 +17,7 @@ function addFix(parts, fix) {
   if (!last) return [...parts.slice(0, -1), [point]];
   const stepM = distanceM(asPlace(last), asPlace(point));
   if (point[2] - last[2] > LONGEST_GAP_MS && stepM > LARGEST_GAP_M) return [...parts, [point]];
+  if (stepM > FASTEST_M_S * Math.max(1, (point[2] - last[2]) / 1000)) return parts;
   if (stepM < Math.max(LEAST_STEP_M, fix.position_error_m / 2)) return parts;
   part.push(point);
   return parts;
