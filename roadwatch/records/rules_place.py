@@ -8,7 +8,8 @@ import numpy as np
 
 from roadwatch.records.coordinates_places import number_text, place_text
 from roadwatch.records.coordinates_repair import SLIPS, Mending, mend
-from roadwatch.records.rules import CheckContext, Detail, Faulty, number_of, rule
+from roadwatch.records.rules import CheckContext, Detail, Faulty, number_of, rule, text_of
+from roadwatch.records.shapes import wkt_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -123,3 +124,16 @@ def is_distant_start(table: pd.DataFrame, context: CheckContext) -> Faulty:
     longitude, latitude = number_of(table, "start_longitude"), number_of(table, "start_latitude")
     is_beside = np.logical_or(longitude < context.west, longitude > context.east)
     return np.logical_or(is_beside, (latitude < context.south) | (latitude > context.north))
+
+
+@rule(
+    "a measure has a place",
+    kinds=("measures",),
+    severity="note",
+    columns=("measure_id",),
+    fault="{measure_id} has neither a line, an area nor a point: it can be neither drawn nor evaluated",
+    cure="send it as a map layer, or with the columns longitude and latitude",
+)
+def is_measure_without_place(table: pd.DataFrame, context: CheckContext) -> Faulty:  # noqa: ARG001
+    """Nothing among the row's other columns is a geometry."""
+    return text_of(table, "other").map(lambda other: wkt_of(other) is None).to_numpy(dtype=bool)

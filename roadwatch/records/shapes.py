@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -50,6 +52,26 @@ def named_shapes(complaints: Iterable[Complaint], shapes: pd.Series) -> list[Com
             reason = f"the geometry: found {name}, expected Point; send one point for each record"
             told.append(replace(one, column="geometry", found=name, reason=reason))
     return told
+
+
+def wkt_of(other: str) -> str | None:
+    """
+    The geometry among a row's other columns: text that a reader of map layers hands on, or the two numbers of a point.
+
+    >>> wkt_of('{"wkt": "LINESTRING (0 0, 1 1)"}'), wkt_of('{"longitude": "-82.3", "latitude": "29.6"}')
+    ('LINESTRING (0 0, 1 1)', 'POINT (-82.3 29.6)')
+    >>> wkt_of('{"colour": "red"}') is None
+    True
+    """
+    try:
+        told = json.loads(other)
+        wkt = told.get(SHAPE_COLUMN)
+        if isinstance(wkt, str):
+            return wkt
+        longitude, latitude = (float(told[name]) for name in ("longitude", "latitude"))
+    except (ValueError, AttributeError, KeyError, TypeError):
+        return None
+    return f"POINT ({longitude!r} {latitude!r})" if math.isfinite(longitude + latitude) else None
 
 
 def _name_of(wkt: object) -> str | None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +10,7 @@ import shapely
 
 from roadwatch.records.fields import ID_FIELD, Kind
 from roadwatch.records.geometry_blobs import geometry_blobs, point_blobs
+from roadwatch.records.shapes import wkt_of
 from roadwatch.records.store_columns import Column, SqlValue, columns_of, from_sql, none_where, seen_columns, to_sql
 from roadwatch.records.store_identity import record_keys
 from roadwatch.records.store_reading import tracks
@@ -122,20 +121,7 @@ def _lines(table: pd.DataFrame, rows: pd.DataFrame, kind: str) -> NDArray[np.obj
     if "geometry" in table:
         drawn = table["geometry"].to_numpy(dtype=object)
         return none_where(np.asarray(pd.isna(drawn), dtype=bool), drawn)
-    return tracks(rows["other"].map(_wkt_of, na_action="ignore"))
-
-
-def _wkt_of(other: str) -> str | None:
-    """The geometry that a reader of vector files hands on as text in a column of its own, or as two of a point."""
-    try:
-        told = json.loads(other)
-        wkt = told.get("wkt")
-        if isinstance(wkt, str):
-            return wkt
-        longitude, latitude = (float(told[name]) for name in ("longitude", "latitude"))
-    except (ValueError, AttributeError, KeyError, TypeError):
-        return None
-    return f"POINT ({longitude!r} {latitude!r})" if math.isfinite(longitude + latitude) else None
+    return tracks(rows["other"].map(wkt_of, na_action="ignore"))
 
 
 def _blobs(rows: pd.DataFrame, kind: str) -> list[SqlValue]:

@@ -1,5 +1,6 @@
 """Small tables for the tests of reading and checking; every record in them is invented."""
 
+import json
 from datetime import date
 
 import pandas as pd
@@ -23,7 +24,7 @@ GOOD = {
     "searches": {"search_id": "S1", "started_at": "2025-05-12T07:00", "method": "foot", "roads": "Lornby Road"},
     "temperatures": {"series_id": "T1", "date": "2025-05-12", "tmin_c": "18", "tmax_c": "31"},
     "people": {"observer": "Ada", "days": "Mo;We", "hours_per_day": "3"},
-    "measures": {"measure_id": "M1", "kind": "fence", "built_on": "2024-03-01"},
+    "measures": {"measure_id": "M1", "kind": "fence", "built_on": "2024-03-01", "wkt": "POINT (-82.3 29.6)"},
 }
 
 
@@ -37,7 +38,13 @@ def raw(kind="crossings", *changes, **options):
 
 def typed(kind="crossings", *changes):
     """A typed table of good rows, each with its change, as the rules meet it."""
-    good = {name: float(cell) if fields_of(kind)[name].type == "number" else cell for name, cell in GOOD[kind].items()}
+    known, other = fields_of(kind), {name: cell for name, cell in GOOD[kind].items() if name not in fields_of(kind)}
+    good = {
+        name: float(cell) if known[name].type == "number" else cell
+        for name, cell in GOOD[kind].items()
+        if name in known
+    }
+    good |= {"other": json.dumps(other)} if other else {}
     table = pd.DataFrame([{**dict.fromkeys(fields_of(kind)), **good, **change} for change in changes or ({},)])
     table = table.assign(source=f"{kind}.csv", line=range(2, len(table) + 2), original="as written")
     return table.astype({name: "float64" for name, one in fields_of(kind).items() if one.type in ("number", "integer")})

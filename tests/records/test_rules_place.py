@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 from records.record_cases import context, typed
-from records.rule_cases import breaks, rule_named
+from records.rule_cases import breaks, holds_back, rule_named
 
 from roadwatch.records.checks import check_records, rules_of
 from roadwatch.records.rules import complaints_of
@@ -134,3 +134,20 @@ def test_without_a_known_area_no_start_is_far_away():
     nowhere = dict.fromkeys(("west", "south", "east", "north"), float("nan"))
     change = {"start_longitude": 82.3, "start_latitude": 29.6}
     assert not breaks("a person starts from inside the season's area", "people", change, **nowhere)
+
+
+@pytest.mark.parametrize(
+    ("other", "broken"),
+    [
+        ('{"longitude": "-82.3", "latitude": "29.6"}', False),
+        ('{"wkt": "LINESTRING (-82.3 29.6, -82.3 29.7)"}', False),
+        ('{"longitude": "-82.3"}', True),
+        ('{"longitude": "east", "latitude": "29.6"}', True),
+        ('{"colour": "red"}', True),
+        (None, True),
+    ],
+)
+def test_a_measure_without_a_place_is_kept_and_said_to_have_none(other, broken):
+    sentence = "a measure has a place"
+    assert breaks(sentence, "measures", {"other": other}) is broken
+    assert not holds_back(sentence, "measures", {"other": other})
