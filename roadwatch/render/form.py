@@ -44,6 +44,7 @@ SCRIPTS = (
     "form_identify.js",
     "form_crossing.js",
     "form_nest.js",
+    "form_round_map.js",
     "form_check.js",
     "form_search.js",
     "form_records.js",

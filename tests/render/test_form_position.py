@@ -75,17 +75,26 @@ def test_a_dark_page_cuts_the_track_instead_of_inventing_the_way_between(browser
     assert told["km"] == pytest.approx(2 * 0.001 * 111.195 * 0.850811, abs=1e-4)
 
 
-def test_a_jump_of_the_receiver_is_no_part_of_the_way(browser, tmp_path):
+@pytest.mark.parametrize(
+    ("fixes", "thousandths"),
+    [
+        # 9.4 km in four seconds are a slip; 378 m in ten, 136 km/h, are not.
+        ([(-81.900, 0), (-81.899, 4), (-81.800, 8), (-81.898, 12), (-81.894, 22)], 6),
+        # The first fix is an old one from elsewhere: the way begins with the second.
+        ([(-81.800, 0), (-81.900, 4), (-81.899, 8), (-81.898, 12)], 2),
+    ],
+)
+def test_a_jump_of_the_receiver_is_no_part_of_the_way(browser, tmp_path, fixes, thousandths):
     with opened(browser, tmp_path / "form.html") as phone:
         told = phone.page.evaluate(
-            "(() => { const fix = (x, at) => ({longitude: x, latitude: 31.7, position_error_m: 5, at});"
-            "let parts = [];"
-            "const fixes = [[-81.900, 0], [-81.899, 4e3], [-81.800, 8e3], [-81.898, 12e3], [-81.894, 22e3]];"
-            "for (const [x, at] of fixes) parts = addFix(parts, fix(x, at));"
-            "return trackKm(parts) })()"
+            "(fixes) => { let parts = [];"
+            "for (const [x, s] of fixes)"
+            " parts = addFix(parts, {longitude: x, latitude: 31.7, position_error_m: 5, at: 1000 * s});"
+            "return trackKm(parts) }",
+            fixes,
         )
-    # By hand: 94.6 m a thousandth of a degree. 9.4 km in four seconds are left out, 378 m in ten (136 km/h) are not.
-    assert told == pytest.approx(6 * 0.001 * 111.195 * 0.850811, abs=1e-4)
+    # By hand: 0.001 degree of longitude is 111.195 m narrowed by cos 31.7 = 0.850811.
+    assert told == pytest.approx(thousandths * 0.001 * 111.195 * 0.850811, abs=1e-4)
 
 
 def test_a_long_track_fits_into_a_cell_of_a_workbook(browser, tmp_path):

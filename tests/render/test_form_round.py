@@ -1,6 +1,6 @@
 """The round in the form: read from its file, listed in order, one tap from a check."""
 
-from render.form_pages import opened
+from render.form_pages import CENTRE, opened
 
 
 def test_todays_round_is_listed_in_order_and_a_tap_opens_the_check(browser, tmp_path):
@@ -51,3 +51,39 @@ def test_a_round_as_json_is_read_too(browser, tmp_path):
     assert [(one["day"], one["nest"], one["order"], one["reason"]) for one in visits] == [
         ("2026-07-02", "N-1", 1, "r; n")
     ]
+
+
+def test_a_round_with_places_is_drawn_and_a_tap_on_a_number_opens_that_check(browser, tmp_path):
+    rows = [
+        "date,nest_id,observer,order,reason,longitude,latitude",
+        f"2026-07-02,N-1,B,1,,{CENTRE[0] - 0.01},{CENTRE[1]}",
+        f"2026-07-02,N-2,B,2,,{CENTRE[0] + 0.01},{CENTRE[1]}",
+        "2026-07-02,N-3,B,3,,,",
+    ]
+    with opened(browser, tmp_path / "form.html") as phone:
+        phone.page.clock.set_fixed_time("2026-07-02T11:00:00Z")
+        phone.home(observer="B")
+        phone.press("Check a nest")
+        body = "\n".join(rows).encode()
+        phone.page.set_input_files(
+            "[data-field=round] input", {"name": "r.csv", "mimeType": "text/csv", "buffer": body}
+        )
+        phone.press("Show them on the map")
+        box = phone.page.locator("canvas.map").bounding_box()
+        # By hand: the two lie 0.02 degree of longitude apart, 1,892 m, in the middle of the height; the view is 1.3
+        # times as wide, so that the second stands 1 / 2.6 of the width right of the middle.
+        phone.page.mouse.click(box["x"] + box["width"] * (0.5 + 1 / 2.6), box["y"] + box["height"] / 2)
+        phone.page.wait_for_selector("text=Another nest")
+        assert phone.page.evaluate("STATE.draft.values.nest_id") == "N-2"
+
+
+def test_a_round_without_places_offers_no_map(browser, tmp_path):
+    body = b"date,nest_id,observer,order\n2026-07-02,N-1,B,1"
+    with opened(browser, tmp_path / "form.html") as phone:
+        phone.home(observer="B")
+        phone.press("Check a nest")
+        phone.page.set_input_files(
+            "[data-field=round] input", {"name": "r.csv", "mimeType": "text/csv", "buffer": body}
+        )
+        phone.page.wait_for_selector("ol.visits")
+        assert phone.page.locator("text=Show them on the map").count() == 0

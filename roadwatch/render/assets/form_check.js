@@ -69,7 +69,8 @@ function fillRound(holder, choose) {
   holder.replaceChildren(
     selectField(round, "day", days.map((day) => ({value: day, words: day === today ? say("round_today", {day}) : day})), {then: again, label: "round_day"}),
     selectField(round, "who", [{value: "", words: say("round_all")}, ...people.map((name) => ({value: name, words: name}))], {then: again, label: "round_who"}),
-    shown.length ? make("ol", {class: "visits"}, shown.map((visit) => visitEntry(visit, done.has(visit.nest), choose))) : make("p", {}, say("round_none")));
+    shown.length ? make("ol", {class: "visits"}, shown.map((visit) => visitEntry(visit, done.has(visit.nest), choose))) : make("p", {}, say("round_none")),
+    roundMap(shown, choose) ?? "");
 }
 
 function visitEntry(visit, isDone, choose) {

@@ -24,10 +24,11 @@ const LINES = {
 };
 
 class CountyMap {
-  /** onMark gets {longitude, latitude, position_error_m} of a tap, or of the middle by the keyboard. */
-  constructor(canvas, onMark) {
+  /** onMark gets {longitude, latitude, position_error_m} of a tap, or of the middle by the keyboard; stops are tapped instead. */
+  constructor(canvas, onMark, stops = []) {
     this.canvas = canvas;
     this.onMark = onMark;
+    this.stops = stops;
     this.mark = null;
     const [west, south, east, north] = DATA.map.bounds;
     this.centre = [(west + east) / 2, (south + north) / 2];
@@ -46,6 +47,16 @@ class CountyMap {
     this.centre = [place.longitude, place.latitude];
     this.metresPerPx = Math.min(this.metresPerPx, metresPerPx);
     if (mark) this.mark = place;
+    this.draw();
+  }
+
+  /** All of some places with room around them, not nearer than a view of so many metres. */
+  showAll(places, leastM) {
+    const [x, y] = [places.map((place) => place.longitude), places.map((place) => place.latitude)];
+    const [west, east, south, north] = [Math.min(...x), Math.max(...x), Math.min(...y), Math.max(...y)];
+    this.centre = [(west + east) / 2, (south + north) / 2];
+    const across = Math.max(((east - west) * this.narrow * DEGREE_M) / this.canvas.clientWidth, ((north - south) * DEGREE_M) / this.canvas.clientHeight);
+    this.metresPerPx = Math.max(across * 1.3, leastM / this.canvas.clientWidth);
     this.draw();
   }
 
@@ -75,8 +86,16 @@ class CountyMap {
     ];
   }
 
+  /** The stop under a finger is chosen: the nearest of those it touches. */
+  chooseStop(x, y) {
+    const away = (stop) => { const [px, py] = this.pixelOf([stop.longitude, stop.latitude]); return Math.hypot(px - x, py - y); };
+    const [nearest] = [...this.stops].sort((a, b) => away(a) - away(b));
+    if (nearest && away(nearest) <= FINGER_PX) nearest.choose();
+  }
+
   /** A finger is half as wide as a button: that is how far off a tap may be, at least. */
   markAt(x, y) {
+    if (!this.onMark) { this.chooseStop(x, y); return; }
     const [longitude, latitude] = this.placeAt(x, y);
     const place = {
       longitude: rounded(longitude, 6),

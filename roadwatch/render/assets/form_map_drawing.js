@@ -1,4 +1,4 @@
-/* How the map is drawn: water, roads with a casing, names where there is room, the mark, the scale. */
+/* How the map is drawn: water, roads with a casing, names where there is room, stops, the mark, the scale. */
 
 function drawMap(map, pen, {width, height, ink}) {
   pen.fillStyle = ink("land");
@@ -15,6 +15,7 @@ function drawMap(map, pen, {width, height, ink}) {
     for (const {lines} of LINES.roads) lines.forEach((line) => { trace(map, pen, line); pen.stroke(); });
   }
   drawNames(map, pen, {width, height, ink});
+  drawStops(map, pen, ink);
   drawMark(map, pen, {width, height, ink});
   drawScale(map, pen, {height, ink});
 }
@@ -53,6 +54,25 @@ function middleInView(map, lines, width, height) {
   const inView = lines.flatMap((line) => line.map((point) => map.pixelOf(point)))
     .filter(([x, y]) => x > 30 && x < width - 30 && y > 14 && y < height - 34);
   return inView.length ? inView[Math.floor(inView.length / 2)] : null;
+}
+
+/** Stops of a round, each a ring with its number. */
+function drawStops(map, pen, ink) {
+  pen.font = "700 13px system-ui, sans-serif";
+  pen.textAlign = "center";
+  pen.textBaseline = "middle";
+  pen.lineWidth = 2;
+  for (const stop of map.stops) {
+    const at = map.pixelOf([stop.longitude, stop.latitude]);
+    pen.beginPath();
+    pen.arc(...at, 12, 0, 2 * Math.PI);
+    pen.fillStyle = ink("land");
+    pen.fill();
+    pen.strokeStyle = ink("ink");
+    pen.stroke();
+    pen.fillStyle = ink("ink");
+    pen.fillText(stop.words, ...at);
+  }
 }
 
 /** A ring as wide as the place may be off, with a pin; a cross in the middle for those who steer by keys. */

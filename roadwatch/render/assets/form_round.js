@@ -17,10 +17,15 @@ function readRound(text) {
     reason: cleaned([row.reason, row.note].filter(Boolean).join("; ")),
     chance: row.p_emergence_by_next_visit === "" || row.p_emergence_by_next_visit === null
       ? NaN : Number(row.p_emergence_by_next_visit),
+    longitude: degrees(row.longitude),
+    latitude: degrees(row.latitude),
   }));
   visits.sort((a, b) => firstText(a.day, b.day) || firstText(a.observer, b.observer) || a.order - b.order);
   return visits.length ? visits : null;
 }
+
+/** A number of degrees; NaN where none is told. */
+const degrees = (cell) => (cell === undefined || cell === null || String(cell).trim() === "" ? NaN : Number(cell));
 
 /** A list of visits, or the first list of visits that an object holds. */
 function rowsOfJson(found) {

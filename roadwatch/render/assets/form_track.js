@@ -8,19 +8,31 @@ const FASTEST_M_S = 60;  // 216 km/h: no search is made at it, a jump of the rec
 const FIRST_TOLERANCE_M = 3;
 const LONGEST_TEXT = 30000;  // a cell of a workbook holds 32,767 signs
 
-/** Add a fix to the parts of a track; a coarse one, a jump, or one on the same spot, changes nothing. */
+/** Add a fix to the parts of a track; a coarse one, or one on the same spot, changes nothing. */
 function addFix(parts, fix) {
   if (fix.position_error_m > WORST_FIX_M) return parts;
   const point = [fix.longitude, fix.latitude, fix.at];
   const part = parts[parts.length - 1];
   const last = part?.[part.length - 1];
   if (!last) return [...parts.slice(0, -1), [point]];
+  if (isJump(last, point)) return afterJump(parts, fix, point);
   const stepM = distanceM(asPlace(last), asPlace(point));
   if (point[2] - last[2] > LONGEST_GAP_MS && stepM > LARGEST_GAP_M) return [...parts, [point]];
-  if (stepM > FASTEST_M_S * Math.max(1, (point[2] - last[2]) / 1000)) return parts;
   if (stepM < Math.max(LEAST_STEP_M, fix.position_error_m / 2)) return parts;
   part.push(point);
   return parts;
+}
+
+/** Whether nobody can have come from one point to the other in the time between them. */
+function isJump(from, to) {
+  return distanceM(asPlace(from), asPlace(to)) > FASTEST_M_S * Math.max(1, (to[2] - from[2]) / 1000);
+}
+
+/** A jump begins a part of its own; back where the way broke off, the point in between was the receiver's slip. */
+function afterJump(parts, fix, point) {
+  const [before, alone] = parts.slice(-2);
+  const isBack = alone?.length === 1 && !isJump(before[before.length - 1], point);
+  return isBack ? addFix(parts.slice(0, -1), fix) : [...parts, [point]];
 }
 
 const asPlace = ([longitude, latitude]) => ({longitude, latitude});
