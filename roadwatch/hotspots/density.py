@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,8 @@ from scipy import sparse
 from roadwatch.hotspots.kernels import check_kernel, kernel_density
 from roadwatch.hotspots.pairs import Places, paths_between
 from roadwatch.hotspots.paths import SMALLEST_SHARE, Graph, Split, check_split
+from roadwatch.hotspots.rows import Stack, blocks_of_rows, summed
+from roadwatch.hotspots.threads import in_order
 from roadwatch.hotspots.wave import TICKS, crowded_edges, wave_pairs
 
 if TYPE_CHECKING:
@@ -172,10 +175,11 @@ def kernel_matrices(
     check_split(split)
     centre_m = stretches.start_m + stretches.length_m / 2.0
     places = Places(graph_of(network), stretches.edge, centre_m)
-    whole = _by_record(places, half_widths_m, kernel=kernel, split="continuous")
-    mass = [np.asarray(spread @ stretches.length_m, dtype=np.float64) for spread in whole]
-    kept = whole if split == "continuous" else _by_record(places, half_widths_m, kernel=kernel, split=split)
-    return [_by_place(spread, total) for spread, total in zip(kept, mass, strict=True)]
+    spread = _by_record(places, half_widths_m, kernel=kernel, split="continuous")
+    mass = [np.asarray(of_width @ stretches.length_m, dtype=np.float64) for of_width in spread]
+    if split != "continuous":
+        spread = _by_record(places, half_widths_m, kernel=kernel, split=split)
+    return [_by_place(spread.pop(0), total) for total in mass]  # popped, so that each is let go when it is turned
 
 
 def waved_share(network: Network, stretches: Stretches, *, half_width_m: float) -> float:
@@ -231,7 +235,8 @@ def lost_mass(matrix: sparse.csr_array, length_m: FloatArray) -> FloatArray:
 
 def _by_place(spread: sparse.csr_array, mass: FloatArray) -> sparse.csr_array:
     """Rows of records, each divided by its mass, as columns."""
-    spread.data *= np.repeat(1.0 / mass, np.diff(spread.indptr))
+    for part, rows in blocks_of_rows(spread):
+        rows.data *= np.repeat(1.0 / mass[part], np.diff(rows.indptr))
     return sparse.csr_array(spread.T)
 
 
@@ -243,22 +248,28 @@ def _by_record(places: Places, half_widths_m: Sequence[float], *, kernel: str, s
     others the paths are listed once for all half-widths that are left.
     """
     n = len(places.order)
-    blocks: list[list[tuple[IntArray, sparse.csr_array]]] = [[] for _ in half_widths_m]
-    left = np.ones(len(places.graph.length_m), dtype=bool)
-    done = np.zeros(len(left), dtype=bool)
+    rows = [Stack(n) for _ in half_widths_m]
+    sources = [[np.empty(0, dtype=np.int64)] for _ in half_widths_m]
+    done = np.zeros(len(places.graph.length_m), dtype=bool)
     order = sorted(range(len(half_widths_m)), key=lambda number: -half_widths_m[number])
     for rank, widest in enumerate(order):
         half_width_m = half_widths_m[widest]
         left = ~done & crowded_edges(places.graph, half_width_m=half_width_m)
         by_path = np.flatnonzero(~done & ~left)
         numbers = order[rank:]
-        for paths in paths_between(places, places, reach_m=half_width_m, split=split, source_edges=by_path):
-            for number in numbers:
-                blocks[number].append(_block(paths, n, half_width_m=half_widths_m[number], kernel=kernel))
-        done[by_path] = True
+
+        def of_widths(paths: Pairs, numbers: list[int] = numbers) -> list[tuple[IntArray, sparse.csr_array]]:
+            return [_block(paths, n, half_width_m=half_widths_m[number], kernel=kernel) for number in numbers]
+
+        listed = paths_between(places, places, reach_m=half_width_m, split=split, source_edges=by_path)
         waves = wave_pairs(places, np.flatnonzero(left), half_width_m=half_width_m, kernel=kernel, split=split)
-        blocks[widest] += [_rows(pairs.source, pairs.target, pairs.share, n) for pairs in waves]
-    return [_stacked(of_width, places.order) for of_width in blocks]
+        of_waves = ([_rows(pairs.source, pairs.target, pairs.share, n)] for pairs in waves)
+        for made in chain(in_order(of_widths, listed), of_waves):
+            for number, (found, block) in zip(numbers, made, strict=False):  # waves make the widest alone
+                sources[number].append(found)
+                rows[number].add(block)
+        done[by_path] = True
+    return [_sorted(np.concatenate(sources[number]), rows[number].whole(), places.order) for number in range(len(rows))]
 
 
 def _block(paths: Pairs, n: int, *, half_width_m: float, kernel: str) -> tuple[IntArray, sparse.csr_array]:
@@ -274,17 +285,12 @@ def _rows(source: IntArray, target: IntArray, value: FloatArray, n: int) -> tupl
     row[source] = 1
     sources = np.flatnonzero(row)
     row[sources] = np.arange(len(sources))
-    cell = (row[source], target.astype(np.int32))
-    return sources, sparse.coo_array((value, cell), shape=(len(sources), n)).tocsr()
+    return sources, summed(value, row[source], target.astype(np.int32), (len(sources), n))
 
 
-def _stacked(blocks: list[tuple[IntArray, sparse.csr_array]], order: IntArray) -> sparse.csr_array:
-    """Blocks of rows as one matrix, rows and columns in the order in which the places were given."""
-    n = len(order)
-    if not blocks:
-        return sparse.csr_array((n, n))
-    matrix = sparse.csr_array(sparse.vstack([block for _, block in blocks], format="csr"))
-    row = order[np.concatenate([sources for sources, _ in blocks])]
+def _sorted(sources: IntArray, matrix: sparse.csr_array, order: IntArray) -> sparse.csr_array:
+    """Rows and columns in the order in which the places were given."""
+    row = order[sources]
     if not (row[:-1] < row[1:]).all():
         matrix = matrix[np.argsort(row)]
     if not (order[:-1] < order[1:]).all():

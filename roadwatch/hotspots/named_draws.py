@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from scipy import sparse
 
+    from roadwatch.hotspots.ceilings import Ceiling
     from roadwatch.hotspots.clusters import Run
     from roadwatch.hotspots.null import NullResult, Scatter
     from roadwatch.hotspots.shrinkage import RatePrior
@@ -98,6 +99,7 @@ def search_drawn_names(
     mark: Callable[[NullResult], BoolArray],
     n_draws: int,
     rng: np.random.Generator,
+    ceilings: Sequence[Ceiling] | None = None,
 ) -> NamedDraws:
     """
     Repeat the search in each set of drawn names, each record being of the taxon with its whole weight, or not at all.
@@ -113,8 +115,8 @@ def search_drawn_names(
         Records with ``identity``, the probability in their weight, and their chances.
     is_of
         (sets, r) True where the drawn name of a row's record is of the taxon.
-    kernels, mark, rng
-        As in the search itself, so that no kernel is computed twice.
+    kernels, mark, rng, ceilings
+        As in the search itself, so that nothing of a kernel is computed twice.
     n_draws
         Most scatterings of a set; no more than ``SCATTERINGS_A_SET`` are made.
 
@@ -136,7 +138,8 @@ def search_drawn_names(
             stratum=scatter.stratum[kept],
             record=record,
         )
-        rounds = step_down(one, kernels=kernels, mark=mark, n_draws=min(n_draws, SCATTERINGS_A_SET), rng=rng)
+        most = min(n_draws, SCATTERINGS_A_SET)
+        rounds = step_down(one, kernels=kernels, mark=mark, n_draws=most, rng=rng, ceilings=ceilings)
         marked[number] = np.any([found.marked for found in rounds], axis=0)
     return NamedDraws(weight, marked, scatter.stretch)
 

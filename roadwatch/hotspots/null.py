@@ -2,30 +2,22 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import sparse
 
 from roadwatch.hotspots.lots import Lots, running_share
+from roadwatch.hotspots.rows import blocks_of_rows
 from roadwatch.hotspots.surprise import SAME_SURPRISE, Yardstick
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterator
+
+    from scipy import sparse
 
     from roadwatch.roads.arrays import BoolArray, FloatArray, IntArray
-
-THREADS = 2
-"""Threads that look at slices of stretches; the answer does not depend on their number."""
-
-CELLS_PER_BLOCK = 1_000_000
-"""Stretches times draws held in memory at once, unless that is fewer than ``LEAST_AT_ONCE`` draws."""
-
-LEAST_AT_ONCE = 64
-"""Draws that one pass over a kernel serves; with fewer, fetching the kernel costs more than using it."""
 
 
 @dataclass(frozen=True)
@@ -131,76 +123,7 @@ class NullResult:
         surprise
             Surprises, any shape; nan gives nan.
         """
-        return _share_reached(surprise, self.largest)
-
-
-def compare_with_scatterings(
-    scatter: Scatter,
-    *,
-    kernels: Sequence[sparse.csr_array],
-    n_draws: int,
-    rng: np.random.Generator,
-    progress: Callable[[int, int], None] | None = None,
-    cells_per_block: int | None = None,
-) -> NullResult:
-    """
-    Compare records with their own scatterings and control the error over all stretches and kernels at once.
-
-    Parameters
-    ----------
-    scatter
-        The records and their chances.
-    kernels
-        (n, n) Kernel matrices of the stretches; the first is the one whose density is told.
-    n_draws
-        Number of scatterings; the smallest possible p is 1 / (n_draws + 1).
-    rng
-        Source of chance; the same state gives the same result, whatever the order of the records.
-    progress
-        Called with the draws done and the draws in all.
-    cells_per_block
-        Stretches times draws held in memory at once, None for what is quick; it does not change the result.
-
-    Source
-    ------
-    barnard1963, besag_diggle1977, phipson_smyth2010
-    """
-    n_stretches = kernels[0].shape[0]
-    tested = scatter.chance.sum(axis=0) > 0.0
-    yardsticks = tuple(Yardstick.of(kernel, *null_scale(scatter, kernel, tested)) for kernel in kernels)
-    seen = scatter.observed()
-    observed = np.array([one.surprise(seen) for one in yardsticks])
-    first = yardsticks[0]
-    density = np.asarray(first.kernel @ seen, dtype=np.float64)
-    bar = np.where(density > first.mean, density * (1.0 - SAME_SURPRISE), -np.inf)
-    weight, _ = scatter.movable()
-    largest, n_local = np.zeros((len(kernels), n_draws)), np.zeros(n_stretches, dtype=np.int64)
-    done = 0
-    per_block = max(1, (cells_per_block or max(CELLS_PER_BLOCK, LEAST_AT_ONCE * n_stretches)) // n_stretches)
-    with ThreadPoolExecutor(THREADS) as pool:
-        for places in relocate(scatter, n_draws=n_draws, draws_per_block=per_block, rng=rng):
-            counts = _counts(places, weight, n_stretches)
-            for number, yardstick in enumerate(yardsticks):
-                highest, reached = yardstick.highest(counts, bar if number == 0 else None, each=pool.map)
-                largest[number, done : done + len(places)] = highest
-                n_local += reached
-            done += len(places)
-            if progress is not None:
-                progress(done, n_draws)
-    factor = _alike(np.column_stack([observed.max(axis=1), largest]))
-    by_kernel = np.where(tested, observed * factor[:, None], np.nan)
-    any_kernel = (largest * factor[:, None]).max(axis=0)
-    p_by_kernel = _share_reached(by_kernel, any_kernel)
-    return NullResult(
-        density=density,
-        expected_density=first.mean,
-        surprise=np.where(tested, observed[0], np.nan),
-        p_value=p_by_kernel.min(axis=0),
-        p_local=np.where(tested, (1 + n_local) / (1 + n_draws), np.nan),
-        largest=any_kernel,
-        p_by_kernel=p_by_kernel,
-        yardsticks=tuple(one.scaled(by) for one, by in zip(yardsticks, factor, strict=True)),
-    )
+        return share_reached(surprise, self.largest)
 
 
 def relocate(scatter: Scatter, *, n_draws: int, draws_per_block: int, rng: np.random.Generator) -> Iterator[IntArray]:
@@ -262,36 +185,27 @@ def null_scale(
     (n,), (n,) Mean density, and effective count per unit of density (0 where no record could ever reach).
     """
     mean = np.asarray(kernel @ scatter.expected(), dtype=np.float64)
-    squared = sparse.csr_array((np.square(kernel.data), kernel.indices, kernel.indptr), shape=kernel.shape, copy=False)
-    variance = np.asarray(squared @ (scatter.weight_by_stratum(2) @ scatter.chance), dtype=np.float64)
+    variance, squares = np.empty_like(mean), scatter.weight_by_stratum(2) @ scatter.chance
+    for part, rows in blocks_of_rows(kernel):
+        rows.data = np.square(rows.data)
+        variance[part] = rows @ squares
     possible = (mean > 0.0) & (variance > 0.0)
     if tested is not None:
         possible &= tested
     return mean, np.divide(mean, variance, out=np.zeros_like(mean), where=possible)
 
 
-def _counts(places: IntArray, weight: FloatArray, n_stretches: int) -> FloatArray:
-    """(n, draws) Weighted records on each stretch in each draw."""
-    n_draws = len(places)
-    cell = places * n_draws + np.arange(n_draws)[:, None]
-    weights = np.broadcast_to(weight, places.shape)
-    counts = np.bincount(cell.ravel(), weights.ravel(), n_stretches * n_draws).astype(np.float64, copy=False)
-    return counts.reshape(n_stretches, n_draws)
-
-
-def _alike(largest: FloatArray) -> FloatArray:
+def share_reached(surprise: FloatArray, largest: FloatArray) -> FloatArray:
     """
-    (k,) Factors that give the largest surprise of each kernel, in all maps drawn or seen, the same 95 % quantile.
+    Share of the largest surprises, the observed one counted among them, that reach each surprise.
 
-    Narrow kernels look at more places and so reach higher by chance; without the factors they alone would set the bar.
-    The observed map counts as one of all, which keeps the test exact.
+    Parameters
+    ----------
+    surprise
+        Surprises, any shape; nan gives nan.
+    largest
+        (draws,) Largest surprise of each scattering.
     """
-    high = np.quantile(largest, 0.95, axis=1, method="higher")
-    return np.where(high > 0.0, high[0] / np.where(high > 0.0, high, 1.0), 1.0)
-
-
-def _share_reached(surprise: FloatArray, largest: FloatArray) -> FloatArray:
-    """Share of the largest surprises, the observed one counted among them, that reach each surprise; nan stays nan."""
     bar = surprise * (1.0 - SAME_SURPRISE)
     n_reached = len(largest) - np.searchsorted(np.sort(largest), bar, side="left")
     return np.where(np.isnan(surprise), np.nan, (1 + n_reached) / (1 + len(largest)))

@@ -12,7 +12,7 @@ from roadwatch.hotspots.paths import SMALLEST_SHARE, Echoes, Graph, Split, echoe
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from roadwatch.roads.arrays import FloatArray, IntArray
+    from roadwatch.roads.arrays import BoolArray, FloatArray, IntArray
 
 EDGES_PER_BLOCK = 256
 """Source edges whose paths are held in memory at once."""
@@ -37,6 +37,7 @@ class Places:
         self.edge = edge[self.order]
         self.offset_m = np.clip(offset_m[self.order], 0.0, graph.length_m[self.edge])
         self._key = self.edge * self.span_m + self.offset_m
+        self._first_on = np.searchsorted(self.edge, np.arange(len(graph.length_m) + 1))
 
     def between(self, edge: IntArray, from_m: FloatArray, to_m: FloatArray) -> tuple[IntArray, IntArray]:
         """(k,), (k,) First place at or after ``from_m`` and number of places up to ``to_m``, on each edge."""
@@ -45,6 +46,16 @@ class Places:
         slack = 1e-9 * self.span_m
         first = np.searchsorted(self._key, edge * self.span_m + low - slack)
         after = np.searchsorted(self._key, edge * self.span_m + high + slack)
+        return first.astype(np.int64), np.maximum(after - first, 0).astype(np.int64)
+
+    def next_to_end(self, edge: IntArray, at_start: BoolArray, reach_m: FloatArray) -> tuple[IntArray, IntArray]:
+        """(k,), (k,) First place and number of places within reach of the start, else of the end, of each edge."""
+        length_m = self.graph.length_m[edge]
+        limit_m = np.clip(np.where(at_start, reach_m, length_m - reach_m), 0.0, length_m)
+        slack = 1e-9 * self.span_m
+        limit = np.searchsorted(self._key, edge * self.span_m + limit_m + np.where(at_start, slack, -slack))
+        first = np.where(at_start, self._first_on[edge], limit)
+        after = np.where(at_start, limit, self._first_on[edge + 1])
         return first.astype(np.int64), np.maximum(after - first, 0).astype(np.int64)
 
 
@@ -137,9 +148,7 @@ def _leads(places: Places, arc: IntArray, reach_m: FloatArray) -> tuple[IntArray
     """For each arc, the places within reach of its start: (row, place, metres from the start of the arc)."""
     edge, forward = arc // 2, arc % 2 == 0
     length_m = places.graph.length_m[edge]
-    first, count = places.between(
-        edge, np.where(forward, 0.0, length_m - reach_m), np.where(forward, reach_m, length_m)
-    )
+    first, count = places.next_to_end(edge, forward, reach_m)
     row = np.repeat(np.arange(len(arc)), count)
     place = first[row] + ranks(count)
     along_m = places.offset_m[place]

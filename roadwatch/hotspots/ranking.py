@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -11,7 +11,7 @@ import pandas as pd
 
 from roadwatch.hotspots.carcasses import killed_interval
 from roadwatch.hotspots.named_draws import LEAST_SUPPORT, NamedDraws, pooled_interval
-from roadwatch.hotspots.run_places import place_of
+from roadwatch.hotspots.run_places import places_of
 from roadwatch.hotspots.seasons import counted, is_one_season, timing
 from roadwatch.hotspots.shrinkage import (
     RatePrior,
@@ -97,6 +97,12 @@ COLUMNS = [
 COUNTED = {"sexes": "sex", "stages": "life_stage"}
 """Columns of the table that count the words of a column of the records."""
 
+ASKED_OF_RECORDS = (
+    *("record_id", "stretch", "weight", "count", "year", "date", "observed_at", "observer"),
+    *COUNTED.values(),
+)
+"""Columns of the records that a row of the table is made of; the others are not copied for every run."""
+
 RANK_DRAWS = 2000
 """Draws of all ratios from which the intervals of the ranks are read."""
 
@@ -154,9 +160,13 @@ def rank_hotspots(
     ------
     dumouchel1999
     """
+    study = replace(study, records=study.records[[name for name in ASKED_OF_RECORDS if name in study.records]])
     prior = fit_prior(*_sections(study))
     asked = doubts or Doubts()
-    rows = [_row(run, study, status or _status(run, runs, study, asked), prior, asked, rng) for run in runs]
+    rows = [
+        _row(run, study, status or _status(run, runs, study, asked), prior, asked, rng) | place
+        for run, place in zip(runs, places_of(runs, study), strict=True)
+    ]
     table = pd.DataFrame(rows, columns=[name for name in COLUMNS if not name.startswith("rank")])
     beyond = (table["ratio"] - 1.0) * table["expected"]
     order = np.lexsort((table["p_value"], -beyond, table["status"] != "confirmed"))
@@ -248,7 +258,6 @@ def _row(
         **timing(held),
         **(asked.evidence.of_run(run) if asked.evidence else {}),
         **_killed(deaths, km_years, asked.trial, rng),
-        **place_of(run, study),
     }
 
 

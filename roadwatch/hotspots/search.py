@@ -9,6 +9,7 @@ import numpy as np
 
 from roadwatch.errors import UsageError
 from roadwatch.hotspots.assembly import assemble
+from roadwatch.hotspots.ceilings import Ceiling
 from roadwatch.hotspots.clusters import Run, connected_stretches, find_clusters, stretch_links
 from roadwatch.hotspots.density import kernel_matrices, lost_mass, wave_notes
 from roadwatch.hotspots.evidence import Evidence
@@ -146,12 +147,17 @@ def find_hotspots(
     def mark(null: NullResult) -> BoolArray:
         return _marked(null.p_by_kernel <= (CONFIRMED_P if enough else 0.0), widths, links)
 
-    rounds = step_down(made.scatter, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng, progress=progress)
+    roofs = [Ceiling.of(one) for one in kernels]
+    rounds = step_down(
+        made.scatter, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng, progress=progress, ceilings=roofs
+    )
     null = combined(rounds)
     named = None
     if is_of is not None and rounds[0].marked.any():
         sets = is_of[:, made.study.records["row"].to_numpy()]
-        named = search_drawn_names(made.study, made.scatter, sets, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng)
+        named = search_drawn_names(
+            made.study, made.scatter, sets, kernels=kernels, mark=mark, n_draws=n_draws, rng=rng, ceilings=roofs
+        )
     doubts = Doubts(Evidence(made.study.records, null, tuple(rounds), widths, CONFIRMED_P), trial, named)
     runs, watched = _runs(made.study, null, np.any([one.marked for one in rounds], axis=0), widths)
     hotspots = rank_hotspots(runs, made.study, rng=rng, doubts=doubts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -134,9 +135,11 @@ def counted(values: pd.Series) -> str:
     values
         One word a record, None where nothing was said.
     """
-    words = values.where(values.notna() & (values != ""), "not said").astype(str)
-    table = words.value_counts()
-    order = sorted(table.index, key=lambda word: (word in ("not said", "unknown"), -table[word], word))
+    table = Counter(
+        "not said" if is_blank or word == "" else str(word)
+        for word, is_blank in zip(values, values.isna(), strict=True)
+    )
+    order = sorted(table, key=lambda word: (word in ("not said", "unknown"), -table[word], word))
     return ", ".join(f"{word} {table[word]}" for word in order)
 
 

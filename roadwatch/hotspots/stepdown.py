@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.hotspots.null import NullResult, Scatter, compare_with_scatterings
+from roadwatch.hotspots.ceilings import Ceiling
+from roadwatch.hotspots.comparison import compare_with_scatterings
+from roadwatch.hotspots.null import NullResult, Scatter
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -18,9 +20,6 @@ if TYPE_CHECKING:
 
 FUTILE_P = 0.2
 """A later round whose smallest p is above this after a fifth of the draws is not drawn out."""
-
-LEAST_DRAWS = 19
-"""Draws with which p can be 5 %."""
 
 MOST_ROUNDS = 3
 """Rounds after which no more is looked for; the third rarely adds anything."""
@@ -54,6 +53,7 @@ def step_down(
     n_draws: int,
     rng: np.random.Generator,
     progress: Callable[[int, int], None] | None = None,
+    ceilings: Sequence[Ceiling] | None = None,
 ) -> list[Round]:
     """
     Compare with scatterings, set aside the stretches that stand out with their records, and compare the rest.
@@ -61,11 +61,15 @@ def step_down(
     If no road is special the first round alone decides whether anything is found, so the chance of a false alarm stays
     what it is; if some is, the rest is tested against a chance that it does not swell.
 
+    A later round is looked at after a fifth of its draws and ends there if its smallest p is above ``FUTILE_P``. If it
+    goes on, that fifth is kept: p then counts all draws, as if nobody had looked, and what is found is a part of what
+    would have been found without the look. So the look can hide something, but adds no false alarm.
+
     Parameters
     ----------
     scatter
         The records and their chances.
-    kernels, n_draws, rng, progress
+    kernels, n_draws, rng, progress, ceilings
         As in ``compare_with_scatterings``; progress is told anew in each round.
     mark
         From a comparison to (n,) the stretches that stand out.
@@ -79,14 +83,20 @@ def step_down(
     zhang2010
     """
     kept = np.ones(len(scatter.stretch), dtype=bool)
+    roofs = [Ceiling.of(kernel) for kernel in kernels] if ceilings is None else ceilings
     rounds: list[Round] = []
     rest = scatter
     while True:
-        null = None
-        if rounds and n_draws >= 5 * LEAST_DRAWS:
-            null = compare_with_scatterings(rest, kernels=kernels, n_draws=n_draws // 5, rng=rng)
-        if null is None or np.nanmin(null.p_value) <= FUTILE_P:
-            null = compare_with_scatterings(rest, kernels=kernels, n_draws=n_draws, rng=rng, progress=progress)
+        null = compare_with_scatterings(
+            rest,
+            kernels=kernels,
+            n_draws=n_draws,
+            rng=rng,
+            progress=progress,
+            ceilings=roofs,
+            futile_p=FUTILE_P if rounds else None,
+            is_local=not rounds,
+        )
         marked = mark(null)
         rounds.append(Round(null, kept, marked))
         found = np.any([one.marked for one in rounds], axis=0)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
 if TYPE_CHECKING:
     import geopandas as gpd
-    import pandas as pd
 
     from roadwatch.hotspots.baseline import Baseline
     from roadwatch.hotspots.clusters import Run
@@ -53,7 +54,7 @@ class Study:
 
     def deaths_in(self, run: Run) -> float:
         """Weighted records on the stretches of a run, by the chance that they lie there."""
-        return float(self.records["weight"].to_numpy()[self.records["stretch"].isin(run.stretch)].sum())
+        return float(self._weight[np.isin(self._stretch, run.stretch)].sum())
 
     def n_events(self) -> int:
         """Records used; one in several parts counts once."""
@@ -65,12 +66,37 @@ class Study:
 
     def n_animals(self, rows: IntArray | None = None) -> int:
         """Animals of some or all records; of a record in several parts once."""
-        records = self.records if rows is None else self.records.iloc[rows]
-        return int(records.drop_duplicates("record_id")["count"].sum())
+        of_record, count = self._animals
+        if rows is not None:
+            of_record, count = of_record[rows], count[rows]
+        _, first = np.unique(of_record, return_index=True)
+        return int(count[first].sum())
 
     def n_years(self) -> int:
         """Years of the study: those searched, or those with records where that is not known."""
-        return len(self.baseline.years) or max(self.records["year"].nunique(), 1)
+        return self._n_years
+
+    @cached_property
+    def _weight(self) -> FloatArray:
+        return self.records["weight"].to_numpy(dtype=np.float64)
+
+    @cached_property
+    def _year(self) -> IntArray:
+        return self.records["year"].to_numpy()
+
+    @cached_property
+    def _stretch(self) -> IntArray:
+        return self.records["stretch"].to_numpy(dtype=np.int64)
+
+    @cached_property
+    def _animals(self) -> tuple[IntArray, FloatArray]:
+        """(r,), (r,) A number for the record of each row, and the animals that it counts."""
+        number, _ = pd.factorize(self.records["record_id"], use_na_sentinel=False)
+        return number, self.records["count"].to_numpy(dtype=np.float64)
+
+    @cached_property
+    def _n_years(self) -> int:
+        return len(self.baseline.years) or max(int(self.records["year"].nunique()), 1)
 
     def section(self) -> IntArray:
         """(n,) Section of about 500 m of each stretch, cut within each part of each road."""
@@ -80,9 +106,9 @@ class Study:
 
     def by_year(self, run: Run) -> tuple[FloatArray, FloatArray]:
         """(years,), (years,) Records of a run in each year of the study, and its kilometres searched (1 if unknown)."""
-        held = self.records["year"].iloc[run.record].to_numpy()
+        held = self._year[run.record]
         if self.baseline.effort_by_year is None:
-            years = np.unique(self.records["year"])
+            years = np.unique(self._year)
             effort = np.ones(len(years))
         else:
             years = np.array(self.baseline.years)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import sparse
+
+from roadwatch.hotspots.ceilings import SINGLE, Ceiling, density_at
+from roadwatch.hotspots.rows import rows_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    import numpy.typing as npt
+    from scipy import sparse
 
     from roadwatch.roads.arrays import FloatArray, IntArray
 
@@ -19,23 +22,17 @@ SAME_SURPRISE = 1e-9
 ROWS_AT_ONCE = 1024
 """Stretches worked on at a time, so that what is being worked on stays near the processor."""
 
+GROUPS_AT_ONCE = 4096
+"""Groups of stretches worked on at a time."""
+
+FIRST_BAR = 6.0
+"""A surprise that the largest of a map often reaches: stretches that come nearest to it are looked at first."""
+
 STEPS_TO_BAR = 5
 """Newton steps towards the density that a surprise asks for; they close in on it to rounding."""
 
 SLACK = 1e-9
 """Share by which that density is lowered, so that rounding drops no candidate."""
-
-
-class Each(Protocol):
-    """What applies a function to slices of rows and gives the answers in their order."""
-
-    def __call__(
-        self,
-        function: Callable[[tuple[slice, sparse.csr_array]], FloatArray],
-        slices: Iterable[tuple[slice, sparse.csr_array]],
-        /,
-    ) -> Iterable[FloatArray]:
-        """Apply the function to each slice."""
 
 
 def kernel_surprise(density: FloatArray, *, mean: FloatArray, scale: FloatArray) -> FloatArray:
@@ -101,28 +98,30 @@ class Yardstick:
         (n, n) Kernel matrix.
     mean, scale
         (n,) Mean density under scattering, and effective count per unit of density.
-    rows
-        The kernel in slices of rows.
+    ceiling
+        What rules most stretches out when the largest surprise is looked for.
     """
 
     kernel: sparse.csr_array
     mean: FloatArray
     scale: FloatArray
-    rows: tuple[tuple[slice, sparse.csr_array], ...]
+    ceiling: Ceiling
 
     @classmethod
-    def of(cls, kernel: sparse.csr_array, mean: FloatArray, scale: FloatArray) -> Yardstick:
+    def of(
+        cls, kernel: sparse.csr_array, mean: FloatArray, scale: FloatArray, *, ceiling: Ceiling | None = None
+    ) -> Yardstick:
         """
-        Slice a kernel for quick work.
+        Make a yardstick of a kernel.
 
         Parameters
         ----------
         kernel, mean, scale
             As in the class.
+        ceiling
+            That of the kernel; None makes it.
         """
-        n = kernel.shape[0]
-        slices = [slice(start, min(start + ROWS_AT_ONCE, n)) for start in range(0, n, ROWS_AT_ONCE)]
-        return cls(kernel, mean, scale, tuple((part, _rows(kernel, part)) for part in slices))
+        return cls(kernel, mean, scale, Ceiling.of(kernel) if ceiling is None else ceiling)
 
     def scaled(self, factor: float) -> Yardstick:
         """
@@ -173,52 +172,83 @@ class Yardstick:
         mean = self.mean[stretch, None] * np.maximum(left, 1e-9)
         return np.maximum(kernel_surprise(density, mean=mean, scale=self.scale[stretch, None]), 0.0)
 
-    def highest(self, counts: FloatArray, bar: FloatArray | None, *, each: Each = map) -> tuple[FloatArray, IntArray]:
+    def highest(self, counts: FloatArray, *, single: npt.NDArray[np.float32] | None = None) -> FloatArray:
         """
-        Largest surprise of each draw, and how many draws reach a density at each stretch.
+        Largest surprise of each draw: that of the whole product, of which only what may be largest is computed.
+
+        Parameters
+        ----------
+        counts
+            (n, draws) Weighted records on each stretch, none negative.
+        single
+            The same in single precision, where it is at hand.
+
+        Returns
+        -------
+        (draws,) Largest surprises, 0 where nothing is surprising.
+        """
+        mean, scale = self._of_groups()
+        single = counts.astype(np.float32) if single is None else single
+        highest = np.zeros(counts.shape[1])
+        draws = np.arange(counts.shape[1])
+        for start in range(0, len(mean), GROUPS_AT_ONCE):
+            part = slice(start, min(start + GROUPS_AT_ONCE, len(mean)))
+            top = rows_of(self.ceiling.above, part) @ single
+            if not highest.any():
+                bar = density_for(FIRST_BAR, mean=mean[part], scale=scale[part])
+                best = np.argmax(top * (1.0 / bar).astype(np.float32)[:, None], axis=0)
+                self._raise(highest, counts, best + start, draws, top[best, draws])
+            bar = density_for(float(highest.min(initial=np.inf)), mean=mean[part], scale=scale[part]) * (1.0 - SINGLE)
+            cell = np.flatnonzero(top >= bar.astype(np.float32)[:, None])  # of the flat array: far quicker
+            density = top.ravel()[cell].astype(np.float64)
+            group, draw = start + cell // len(draws), cell % len(draws)
+            most = kernel_surprise(density, mean=mean[group], scale=scale[group])
+            order = np.lexsort((most, draw))
+            best = order[np.r_[np.diff(draw[order]) != 0, True][: len(order)]]  # the last of each draw
+            self._raise(highest, counts, group[best], draw[best], density[best])
+            left = most > highest[draw]
+            left[best] = False
+            self._raise(highest, counts, group[left], draw[left], density[left])
+        return highest
+
+    def _of_groups(self) -> tuple[FloatArray, FloatArray]:
+        """(groups,), (groups,) Mean and scale with which no stretch of a group is more surprising than its ceiling."""
+        is_possible = self.scale > 0.0
+        mean = self.ceiling.by_group(np.where(is_possible, self.mean, np.inf), np.minimum)
+        scale = self.ceiling.by_group(np.where(is_possible, self.scale, 0.0), np.maximum)
+        return np.where(scale > 0.0, mean, 1.0), scale
+
+    def reaching(self, counts: FloatArray, bar: FloatArray) -> IntArray:
+        """
+        Count the draws that reach a density at each stretch.
 
         Parameters
         ----------
         counts
             (n, draws) Weighted records on each stretch.
         bar
-            (n,) Densities to be reached, or None where nobody asks.
-        each
-            What applies a function to the slices of rows: ``map``, or that of a pool of threads.
+            (n,) Densities to be reached; -inf where all do, which costs nothing.
 
         Returns
         -------
-        (draws,) Largest surprises, and (n,) numbers of draws.
+        (n,) Numbers of draws.
         """
-        highest = np.zeros(counts.shape[1])
-        reached = np.zeros(len(self.mean), dtype=np.int64)
+        reached = np.full(len(bar), counts.shape[1], dtype=np.int64)
+        asked = np.flatnonzero(bar > -np.inf)
+        kernel = self.kernel[asked]
+        for start in range(0, len(asked), ROWS_AT_ONCE):
+            part = slice(start, min(start + ROWS_AT_ONCE, len(asked)))
+            density = rows_of(kernel, part) @ counts
+            reached[asked[part]] = (density >= bar[asked[part], None]).sum(axis=1)
+        return reached
 
-        def look(slice_of_rows: tuple[slice, sparse.csr_array]) -> FloatArray:
-            part, kernel = slice_of_rows
-            density = np.asarray(kernel @ counts, dtype=np.float64)
-            if bar is not None:
-                reached[part] = (density >= bar[part, None]).sum(axis=1)
-            return _largest(density, self.mean[part], self.scale[part], float(highest.min(initial=np.inf)))
-
-        for of_part in each(look, self.rows):
-            np.maximum(highest, of_part, out=highest)
-        return highest, reached
-
-
-def _rows(kernel: sparse.csr_array, part: slice) -> sparse.csr_array:
-    """Some rows of a matrix, without a copy of what they hold."""
-    bounds = kernel.indptr[part.start : part.stop + 1]
-    held = slice(bounds[0], bounds[-1])
-    rows = sparse.csr_array((part.stop - part.start, kernel.shape[1]))
-    # set one by one: the constructor copies what is less than half of the array it is cut from
-    rows.data, rows.indices, rows.indptr = kernel.data[held], kernel.indices[held], bounds - bounds[0]
-    return rows
-
-
-def _largest(density: FloatArray, mean: FloatArray, scale: FloatArray, above: float) -> FloatArray:
-    """(draws,) Largest surprise of each column; 0 for those that do not reach ``above``, which is not told apart."""
-    row, draw = np.nonzero(density >= density_for(above, mean=mean, scale=scale)[:, None])
-    surprise = kernel_surprise(density[row, draw], mean=mean[row], scale=scale[row])
-    largest = np.zeros(density.shape[1])
-    np.maximum.at(largest, draw, surprise)
-    return largest
+    def _raise(
+        self, highest: FloatArray, counts: FloatArray, group: IntArray, draw: IntArray, most: FloatArray
+    ) -> None:
+        """Raise the largest surprise of draws to those of the stretches of some groups, of density at most ``most``."""
+        one, stretch = self.ceiling.stretches_of(group)
+        mean, scale, of_draw = self.mean[stretch], self.scale[stretch], draw[one]
+        left = np.flatnonzero(kernel_surprise(most[one], mean=mean, scale=scale) > highest[of_draw])
+        density = density_at(self.kernel, stretch[left], counts, of_draw[left])
+        surprise = kernel_surprise(density, mean=mean[left], scale=scale[left])
+        np.maximum.at(highest, of_draw[left], surprise)

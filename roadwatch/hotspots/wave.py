@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +12,8 @@ from scipy.sparse import csgraph
 from roadwatch.hotspots.kernels import kernel_density
 from roadwatch.hotspots.pairs import Pairs, Places
 from roadwatch.hotspots.paths import ranks, shortest_links
+from roadwatch.hotspots.rows import rows_of
+from roadwatch.hotspots.threads import in_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,6 +29,9 @@ MANY_PATHS = 300
 
 PATCH_PLACES = 64
 """Records whose waves run at once; they lie near each other, so that they share the roads that they reach."""
+
+TICKS_AT_ONCE = 6
+"""Ticks in which the arcs that waves can have reached are taken to be the same."""
 
 LEAST_CUBIC = 2
 """Whole ticks from which on a broken tick is shared by cubic interpolation; no share may leave before it comes."""
@@ -77,10 +82,16 @@ class Patch:
         (c,) Places that send waves, as numbers of the sorted places.
     arc
         (a,) Arcs within reach, both of each edge, sorted.
+    rank
+        (a,) Place of each arc when they are put in the order in which waves can reach their starts.
+    n_awake
+        (ticks,) Arcs, in that order, whose starts waves can have reached at each tick.
     """
 
     source: IntArray
     arc: IntArray
+    rank: IntArray
+    n_awake: IntArray
 
 
 def wave_pairs(
@@ -115,15 +126,21 @@ def wave_pairs(
     ------
     okabe2009
     """
-    for patch in _patches(places, edges, half_width_m):
+
+    def spread(patch: Patch) -> Pairs:
         amplitude = _run_waves(places, patch, half_width_m / TICKS, split)
-        yield _densities(places, patch, amplitude, half_width_m, kernel)
+        return _densities(places, patch, amplitude, half_width_m, kernel)
+
+    return in_order(spread, _patches(places, edges, half_width_m))
 
 
 def _patches(places: Places, edges: IntArray, reach_m: float) -> Iterator[Patch]:
     """Edges in groups of neighbours, with the arcs that they reach."""
     graph = places.graph
     shortest = shortest_links(graph)
+    delay, part = _delays(np.maximum(graph.length_m * TICKS / reach_m, 1.0))
+    least = np.where(part != 0.0, delay, TICKS).min(axis=0)
+    quickest = shortest_links(replace(graph, length_m=least.astype(np.float64)))
     n_places = np.bincount(places.edge, minlength=len(graph.length_m))
     waiting = np.zeros(len(graph.length_m), dtype=bool)
     waiting[edges[n_places[edges] > 0]] = True
@@ -140,7 +157,12 @@ def _patches(places: Places, edges: IntArray, reach_m: float) -> Iterator[Patch]
             is_near = np.isfinite(_ways_from(shortest, ends, reach_m))
             reached = np.flatnonzero(is_near[graph.node_from] | is_near[graph.node_to])
             arc = (2 * reached[:, None] + np.array([0, 1])).ravel()
-            yield Patch(np.flatnonzero(np.isin(places.edge, taken)), arc)
+            first_tick = _ways_from(quickest, ends, TICKS)[graph.tail[arc]]
+            order = np.argsort(first_tick, kind="stable")
+            rank = np.empty_like(order)
+            rank[order] = np.arange(len(order))
+            n_awake = np.searchsorted(first_tick[order], np.arange(TICKS) + 0.5)
+            yield Patch(np.flatnonzero(np.isin(places.edge, taken)), arc, rank, n_awake)
 
 
 def _ways_from(links: sparse.csr_array, nodes: IntArray, reach_m: float) -> FloatArray:
@@ -150,35 +172,45 @@ def _ways_from(links: sparse.csr_array, nodes: IntArray, reach_m: float) -> Floa
 
 
 def _run_waves(places: Places, patch: Patch, tick_m: float, split: Split) -> FloatArray:
-    """(ticks, arcs, sources) What enters each arc at each tick."""
+    """
+    (ticks, arcs, sources) What enters each arc at each tick, the arcs in the order of ``patch.rank``.
+
+    What arrives at the end of an arc is written where the arc back from there will be entered: so both stand in the
+    order in which waves come, and those that no wave has reached are left out.
+    """
     graph, n_arcs = places.graph, len(patch.arc)
-    node_split = _node_split(graph, patch.arc, split)
+    node_split = _node_split(graph, patch, split)
     delay, part = _delays(np.maximum(graph.length_m[patch.arc // 2] / tick_m, 1.0))
     tap, arc = np.nonzero((part != 0.0) & (delay < TICKS))
     back, share = delay[tap, arc], part[tap, arc]
     longest = int(back.max(initial=1))
     shape = (n_arcs, longest * n_arcs)
-    arriving = sparse.coo_array((share, (arc, (longest - back) * n_arcs + arc)), shape=shape).tocsr()
+    cell = (patch.rank[arc ^ 1], (longest - back) * n_arcs + patch.rank[arc])
+    arriving = sparse.coo_array((share, cell), shape=shape).tocsr()
     waves = np.zeros((longest + TICKS, n_arcs, len(patch.source)))  # so many ticks of silence, then the waves
     _send(places, patch, tick_m, waves[longest:])
-    for tick in range(TICKS):
-        now = waves[longest + tick]
-        now += arriving @ waves[tick : tick + longest].reshape(shape[1], -1)
-        waves[longest + tick] = node_split @ now
+    for first in range(0, TICKS, TICKS_AT_ONCE):
+        ticks = range(first, min(first + TICKS_AT_ONCE, TICKS))
+        awake = slice(0, int(patch.n_awake[ticks[-1]]))
+        coming, passing_on = rows_of(arriving, awake), rows_of(node_split, awake)
+        for tick in ticks:
+            now = waves[longest + tick]
+            now[awake] += coming @ waves[tick : tick + longest].reshape(shape[1], -1)
+            now[awake] = passing_on @ now
     return waves[longest:]
 
 
-def _node_split(graph: Graph, arc: IntArray, split: Split) -> sparse.csr_array:
-    """(arcs, arcs) What enters each arc of a unit that arrives at the end of each, see ``Split``."""
-    number = np.arange(len(arc))
+def _node_split(graph: Graph, patch: Patch, split: Split) -> sparse.csr_array:
+    """(arcs, arcs) What enters each arc of a unit that arrives where each begins, in the order of ``patch.rank``."""
+    arc, number = patch.arc, patch.rank
     tail, degree = graph.tail[arc], graph.degree[graph.tail[arc]]
     nodes, node = np.unique(tail, return_inverse=True)
-    ends_at = sparse.csr_array((np.ones(len(arc)), (node, number ^ 1)), shape=(len(nodes), len(arc)))
+    ends_at = sparse.csr_array((np.ones(len(arc)), (node, number)), shape=(len(nodes), len(arc)))
     is_continuous = split == "continuous"
     onward = 2.0 / degree if is_continuous else np.where(degree > 1, 1.0 / np.maximum(degree - 1, 1), 0.0)
     begins_at = sparse.csr_array((onward, (number, node)), shape=(len(arc), len(nodes)))
     back = np.ones(len(arc)) if is_continuous else onward
-    return sparse.csr_array(begins_at @ ends_at - sparse.csr_array((back, (number, number ^ 1)), shape=(len(arc),) * 2))
+    return sparse.csr_array(begins_at @ ends_at - sparse.csr_array((back, (number, number)), shape=(len(arc),) * 2))
 
 
 def _send(places: Places, patch: Patch, tick_m: float, waves: FloatArray) -> None:
@@ -189,7 +221,7 @@ def _send(places: Places, patch: Patch, tick_m: float, waves: FloatArray) -> Non
     delay, part = _delays(np.r_[places.graph.length_m[edge] - offset_m, offset_m] / tick_m)
     is_sent = (part != 0.0) & (delay < TICKS)
     way = np.broadcast_to(np.arange(len(arc)), is_sent.shape)[is_sent]
-    waves[delay[is_sent], arc[way], column[way]] = part[is_sent]
+    waves[delay[is_sent], patch.rank[arc[way] ^ 1], column[way]] = part[is_sent]
 
 
 def _delays(ticks: FloatArray) -> tuple[IntArray, FloatArray]:
@@ -230,13 +262,16 @@ def _densities(places: Places, patch: Patch, entering: FloatArray, half_width_m:
     n_ticks = np.clip(np.ceil((half_width_m - run_m) / tick_m), 0, TICKS).astype(np.int64)
     one = np.repeat(np.arange(len(run_m)), n_ticks)
     tick = ranks(n_ticks)
+    row = patch.rank[arc[one]]
+    is_awake = row < patch.n_awake[tick]
+    one, tick, row = one[is_awake], tick[is_awake], row[is_awake]
     value = kernel_density(run_m[one] + tick * tick_m, half_width_m=half_width_m, kernel=kernel)
-    cell = (one % len(target), tick * n_arcs + arc[one])
+    cell = (one % len(target), tick * n_arcs + row)
     look = sparse.coo_array((value, cell), shape=(len(target), TICKS * n_arcs)).tocsr()
     density = np.asarray(look @ entering.reshape(TICKS * n_arcs, n_sources), dtype=np.float64)
     apart_m = np.abs(offset_m[:, None] - places.offset_m[patch.source])
     same = places.edge[target][:, None] == places.edge[patch.source]
     straight = kernel_density(apart_m[same], half_width_m=half_width_m, kernel=kernel)
     density[same] += straight
-    row, column = np.nonzero(density > 0.0)
-    return Pairs(patch.source[column], target[row], np.full(len(row), np.nan), density[row, column])
+    place, column = np.nonzero(density > 0.0)
+    return Pairs(patch.source[column], target[place], np.full(len(place), np.nan), density[place, column])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -103,10 +104,16 @@ class Identities:
         as_named = (drawn == self.place) & (rng.random(drawn.shape) < share_of_name)
         return np.where(as_named, itself, inside[drawn])
 
+    @cached_property
+    def _names(self) -> tuple[NDArray[np.intp], list[str]]:
+        """(records,) number of each record's name, -1 where it has none, and the names."""
+        number, names = pd.factorize(self.named)
+        return number, list(names)
+
     def _sum(self, belongs: Callable[[str], bool]) -> NDArray[np.float64]:
         inside = np.array([belongs(taxon) for taxon in self.tables.taxa])
-        names = {name: float(belongs(name)) for name in set(self.named) if name is not None}
-        itself = np.array([names.get(name, 0.0) for name in self.named])
+        number, names = self._names
+        itself = np.array([*(float(belongs(name)) for name in names), 0.0])[number]  # the last is that of no name, -1
         total = self.p[:, inside].sum(axis=1) + self.own * (itself - inside[self.place])
         return np.asarray(np.clip(total, 0.0, 1.0))
 

@@ -49,7 +49,7 @@ def road_measure(network: Network, edge: IntArray, offset_m: FloatArray) -> tupl
 
 
 def find_on_road(
-    network: Network, road: str, metre: FloatArray | float, *, road_part: int = 0
+    network: Network, road: str, metre: FloatArray | float, *, road_part: int = 0, own: IntArray | None = None
 ) -> tuple[IntArray, FloatArray]:
     """
     Find the edge and the offset along it at given metres of a road: the way back from ``road_measure``.
@@ -64,6 +64,8 @@ def find_on_road(
         (k,) or one number: metres along the part.
     road_part
         Part of the road.
+    own
+        The edges of the part, where they are at hand; None looks for them.
 
     Returns
     -------
@@ -76,7 +78,8 @@ def find_on_road(
     """
     metres = np.atleast_1d(np.asarray(metre, dtype=np.float64))
     edges = network.edges
-    own = np.flatnonzero((edges["road"] == road).to_numpy() & (edges["road_part"] == road_part).to_numpy())
+    if own is None:
+        own = np.flatnonzero((edges["road"] == road).to_numpy() & (edges["road_part"] == road_part).to_numpy())
     if not len(own):
         raise UsageError(f"road {road!r}, part {road_part}: no such road in the layer; look up how it writes the name")
     start_m, stop_m = edges["road_from_m"].to_numpy()[own], edges["road_to_m"].to_numpy()[own]

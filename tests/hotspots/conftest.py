@@ -5,6 +5,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
+from scipy import sparse
 
 from roadwatch.hotspots.paths import Graph
 from roadwatch.roads.network import build_network
@@ -81,3 +82,11 @@ def records():
 def cut():
     """cut(network): the network with its stretches."""
     return lambda network: (network, cut_stretches(network))
+
+
+@pytest.fixture(scope="module")
+def ring():
+    """A ring of 60 stretches with a kernel over three of them: small enough for thousands of scatterings."""
+    n = 60
+    near = sparse.diags_array([0.25, 0.5, 0.25, 0.25, 0.25], offsets=[-1, 0, 1, n - 1, 1 - n], shape=(n, n))
+    return sparse.csr_array(near)

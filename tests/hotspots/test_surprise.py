@@ -4,7 +4,10 @@ import numpy as np
 import pytest
 from scipy import sparse, stats
 
+from roadwatch.hotspots.density import kernel_matrix
+from roadwatch.hotspots.null import Scatter, null_scale
 from roadwatch.hotspots.surprise import SLACK, Yardstick, density_for, kernel_surprise
+from roadwatch.roads.stretches import cut_stretches
 
 
 @pytest.fixture
@@ -46,14 +49,45 @@ def test_no_more_than_expected_is_no_surprise_nor_is_where_nothing_can_be():
 
 def test_the_highest_of_each_draw_is_that_of_a_plain_loop(yardstick):
     counts = np.random.default_rng(5).poisson(0.5, (3000, 7)).astype(float)
-    bar = np.random.default_rng(6).uniform(1.0, 5.0, 3000)
-    highest, reached = yardstick.highest(counts, bar)
+    highest = yardstick.highest(counts)
     density = yardstick.kernel.toarray() @ counts
     for draw in range(7):
         every = [plain(*one) for one in zip(density[:, draw], yardstick.mean, yardstick.scale, strict=True)]
         assert highest[draw] == pytest.approx(max(every))
-    assert reached.tolist() == (density >= bar[:, None]).sum(axis=1).tolist()
-    assert yardstick.highest(counts, None)[1].tolist() == [0] * 3000
+
+
+def test_the_draws_that_reach_a_density_are_those_of_a_plain_product(yardstick):
+    counts = np.random.default_rng(5).poisson(0.5, (3000, 7)).astype(float)
+    bar = np.random.default_rng(6).uniform(1.0, 5.0, 3000)
+    bar[::3] = -np.inf  # all reach it
+    density = yardstick.kernel.toarray() @ counts
+    assert yardstick.reaching(counts, bar).tolist() == (density >= bar[:, None]).sum(axis=1).tolist()
+
+
+def test_the_highest_is_that_of_the_whole_product_to_the_last_digit(county):
+    # groups of neighbours, weights that no single precision holds, chances that differ a hundredfold from road to road
+    network = county(5, 400.0)
+    stretches = cut_stretches(network)
+    kernel = kernel_matrix(network, stretches)
+    rng = np.random.default_rng(3)
+    n = len(stretches.edge)
+    chance = rng.choice([0.0, 1.0, 10.0, 100.0], len(network.edges))[stretches.edge]
+    weight = rng.choice([0.1, 0.7, 0.95], 80)
+    scatter = Scatter(np.arange(80), weight, np.zeros(80, int), (chance / chance.sum())[None])
+    yardstick = Yardstick.of(kernel, *null_scale(scatter, kernel))
+    counts = np.zeros((n, 50))
+    for draw in range(50):
+        np.add.at(counts[:, draw], rng.choice(n, 80, p=scatter.chance[0]), weight)
+    assert yardstick.highest(counts).tolist() == yardstick.surprise(counts).max(axis=0).tolist()
+
+
+def test_without_records_nothing_is_high(yardstick):
+    assert yardstick.highest(np.zeros((3000, 4))).tolist() == [0.0] * 4
+
+
+def test_where_nothing_can_be_surprising_nothing_is_high(yardstick):
+    nowhere = Yardstick.of(yardstick.kernel, yardstick.mean, np.zeros(3000))
+    assert nowhere.highest(np.ones((3000, 2))).tolist() == [0.0, 0.0]
 
 
 def test_surprise_at_some_stretches_of_fewer_records_expects_less(yardstick):
@@ -90,9 +124,3 @@ def test_where_nothing_is_surprising_no_density_is_enough():
 
 def test_no_surprise_asks_for_the_mean():
     assert density_for(0.0, mean=np.array([2.0]), scale=np.array([3.0])) == pytest.approx([2.0])
-
-
-def test_slices_of_rows_hold_the_kernel_and_no_copy_of_it(yardstick):
-    together = sparse.vstack([kernel for _, kernel in yardstick.rows])
-    assert abs(together - yardstick.kernel).max() == 0.0
-    assert all(np.shares_memory(kernel.data, yardstick.kernel.data) for _, kernel in yardstick.rows)
