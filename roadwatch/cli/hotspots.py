@@ -33,6 +33,7 @@ from roadwatch.cli.output import print_json, print_notes, progress, report_writt
     show_default=True,
     help="More deaths than search explains, or than search and a fitted traffic curve.",
 )
+@click.option("--carcass-trial", type=click.Path(path_type=Path), help="Placed carcasses: also tell the killed.")
 @click.option("--validate", is_flag=True, help="Also ask whether other years would have told where each year's lay.")
 @click.option("--stretches", "stretch_file", type=click.Path(path_type=Path), help="Also write one row per stretch.")
 @seed_option

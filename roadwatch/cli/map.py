@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from roadwatch.cli.options import DAY, audience_option, json_option, season_argument, seed_option, today
-from roadwatch.cli.output import print_json, progress, report_written
+from roadwatch.cli.output import print_json, print_notes, progress, report_written
 from roadwatch.errors import NotEnoughDataError
 
 if TYPE_CHECKING:
@@ -17,11 +18,15 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
+    from roadwatch.records.store import Season
     from roadwatch.share.masking import Audience
 
 
-def hotspots_for(season: Path, *, seed: int, notes: list[str]) -> gpd.GeoDataFrame | None:
-    """The season's hotspots; where there are too few records for an answer, a note says so."""
+NO_WINDOWS = "No hatch windows: not enough data; the map for the team says what is missing."
+
+
+def hotspots_for(season: Season, *, seed: int, notes: list[str]) -> gpd.GeoDataFrame | None:
+    """Hotspots of a season, which for the public is an open one; where it holds too few records, a note says so."""
     import numpy as np
 
     from roadwatch.season.mortality import season_hotspots
@@ -78,15 +83,19 @@ def command(
     from roadwatch.render.content import MapContent
     from roadwatch.render.page import season_map
     from roadwatch.season.public_view import season_view
+    from roadwatch.share.public_words import NOTED_WORDS
     from roadwatch.share.writers import refuse_target, write_text
 
     day = as_of or today()
     notes: list[str] = []
-    hotspots = hotspots_for(season, seed=seed, notes=notes)
-    windows = windows_for(season, as_of=day, seed=seed, notes=notes)
-    notes = list(dict.fromkeys([*notes, names_rest_on(season)]))
+    about_nests: list[str] = []
     refuse_target(output)  # before the view, which notes what becomes public
+    windows = windows_for(season, as_of=day, seed=seed, notes=about_nests)
+    hotspots = partial(hotspots_for, seed=seed, notes=notes)
     view = season_view(season, audience=audience, today=day, hotspots=hotspots, windows=windows)
+    if audience == "public":  # what is told of windows counts nests, names loggers and says when nests were laid
+        about_nests = [NO_WINDOWS] if windows is None else []
+    notes = list(dict.fromkeys([*notes, *about_nests, names_rest_on(season)]))
     content = MapContent(
         title=title,
         subtitle=f"Records of {view.years[0]} to {view.years[1]}, as of {day.isoformat()}",
@@ -104,3 +113,4 @@ def command(
         print_json({"file": str(output), "audience": audience, "notes": notes, "seed": seed})
     else:
         report_written(output, as_json=False)
+        print_notes([NOTED_WORDS] if audience == "public" else [])

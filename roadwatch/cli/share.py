@@ -35,8 +35,8 @@ def command(
     Write the season in an open format. The public gets no nest's place; every public file is noted as a release.
 
     Endings: dwca .zip, geopackage .gpkg, geojson .geojson, gpx .gpx, icalendar .ics, csv .csv.
-    For the team, CSV and GeoJSON stand in one file a kind of record, as FILE and FILE-nests; searches of a Darwin
-    Core Archive in FILE-events. "roadwatch ingest" reads CSV, GeoJSON and GeoPackage of the team back.
+    CSV and GeoJSON stand in one file a kind, as FILE and FILE-measures, for the team FILE-nests and so on; searches
+    of a Darwin Core Archive in FILE-events. "roadwatch ingest" reads CSV, GeoJSON and GeoPackage of the team back.
 
     Example: roadwatch share county.gpkg --as dwca -o county.zip
     """

@@ -15,6 +15,7 @@ SHOWN = (
 )
 ABOVE_0 = click.FloatRange(0, min_open=True)
 PRICE = click.FloatRange(0)
+FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command("site")
@@ -27,13 +28,12 @@ PRICE = click.FloatRange(0)
 @click.option("--cost-per-passage", type=PRICE, default=0.0, help="Price of a passage made ready; runs share it.")
 @click.option("--budget", type=PRICE, help="Most to spend; needs --cost-per-m.")
 @click.option("--passage-reach-m", type=ABOVE_0, help="Fence only this near to a passage of the layer, m along roads.")
-@click.option(
-    "--efficacy", default="turtles", show_default=True, help="turtles, large_mammals, or a table of your own."
-)
+@click.option("--efficacy", default="turtles", show_default=True, help="turtles, large_mammals, or your own table.")
+@click.option("--carcass-trial", type=FILE, help="Table of placed carcasses (days, gone, found): count the killed.")
 @click.option("--taxon", help="Count this taxon only, each record by the probability that it is one.")
 @click.option("--years", type=YEARS, help="Use these years only, such as 2022-2025.")
 @click.option("--draws", type=click.IntRange(20, 9999), default=200, show_default=True, help="Draws for the intervals.")
-@click.option("--brief", type=click.Path(path_type=Path, dir_okay=False), help="Also write a sheet per place (.html).")
+@click.option("--brief", type=FILE, help="Also write a sheet per place (.html).")
 @seed_option
 @json_option
 @output_option
@@ -67,12 +67,14 @@ def command(season: Path, seed: int, as_json: bool, output: Path | None, brief: 
         report_written(brief, as_json=as_json)
     if as_json:
         plan = {"runs": rows_of(found.runs), "optimal": found.plan.optimal, "gap": found.plan.gap}
-        print_json({**plan, "curve": rows_of(found.curve), "notes": notes, "seed": seed})
+        told = {"curve": rows_of(found.curve), "measures": rows_of(found.compared.table)}
+        print_json({**plan, **told, "notes": notes, "seed": seed})
         return
     print_table(found.runs, SHOWN.split())
     if len(found.runs):
         click.echo(f"\noptimal: {'yes, proven' if found.plan.optimal else f'not proven, gap {found.plan.gap:.2%}'}")
-    click.echo()
-    print_table(found.curve, ["length_m", "averted_per_year", "low", "high"])
+    for table in (found.curve.dropna(axis=1, how="all"), found.compared.table):
+        click.echo()
+        print_table(table, table.columns)
     click.echo()
     print_notes(notes)

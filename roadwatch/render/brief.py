@@ -15,7 +15,7 @@ from roadwatch.render.vendored import own_text
 from roadwatch.siting.fence_brief import CAUTIONS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Hashable, Iterable, Mapping
 
     from markupsafe import Markup
 
@@ -79,7 +79,7 @@ def _first_page(place: PlaceSheet, shape: object, brief: FenceBrief) -> Markup:
         mark=fill('<p class="audience">{words}</p>', words=TEAM_WORDS) if brief.team_only else fill(""),
         map=place_map(shape, run, roads=brief.roads, water=brief.water),  # type: ignore[arg-type]
         deaths=f"On these {run['length_m']:.0f} m about {_number(run['deaths_per_year'])} turtles a year are expected "
-        f"to be recorded dead; 95 % interval {_number(run['deaths_low'])} to {_number(run['deaths_high'])}. "
+        f"to be {brief.counted}; 95 % interval {_number(run['deaths_low'])} to {_number(run['deaths_high'])}. "
         f"The usual on all searched road is {_number(place.usual)} per km and year.",
         averted=f"A fence on both sides of the road is expected to avert {_number(run['averted_per_year'])} of these "
         f"deaths a year; 95 % interval {_number(run['averted_low'])} to {_number(run['averted_high'])}.",
@@ -105,12 +105,10 @@ def _second_page(place: PlaceSheet, brief: FenceBrief) -> Markup:
     run, curve = place.run, brief.curve
     rows = joined(
         fill(
-            '<tr><th scope="row">{what}</th><td class="number">{averted}</td>'
-            '<td class="number">{low} to {high}</td></tr>',
+            '<tr><th scope="row">{what}</th><td class="number">{averted}</td><td class="number">{interval}</td></tr>',
             what=other.what,
-            averted=_number(other.averted),
-            low=_number(other.low),
-            high=_number(other.high),
+            averted=_number(other.averted) if math.isfinite(other.averted) else "not known",
+            interval=f"{_number(other.low)} to {_number(other.high)}" if math.isfinite(other.low) else "",
         )
         for other in place.alternatives
     )
@@ -124,14 +122,8 @@ def _second_page(place: PlaceSheet, brief: FenceBrief) -> Markup:
         "{cautions}</ul></div></section>",
         number=run["run"],
         rows=rows,
-        curve=_scrolling("Curve of deaths averted", averted_curve(*columns, asked_m=brief.asked_m, size_in=(7.0, 2.3))),
-        unknown=_items(
-            (
-                brief.notes[0],
-                *brief.efficacy,
-                "Why animals cross here is not known, nor whether they will move to the ends of the fence.",
-            )
-        ),
+        curve=_scrolling("Curve of deaths averted", averted_curve(*columns, asked_m=brief.asked_m, size_in=(7.0, 1.9))),
+        unknown=_items(brief.unknown),
         cautions=_items(CAUTIONS),
     )
 
@@ -150,7 +142,7 @@ def _number(value: object) -> str:
     return "0" if number == 0.0 else f"{number:.2g}" if abs(number) < 100.0 else f"{number:,.0f}"
 
 
-def _where(run: Mapping[str, object]) -> str:
+def _where(run: Mapping[Hashable, object]) -> str:
     """Route, mileposts and who keeps the road; why mileposts are missing."""
     parts = [f"{run['from_m']:.0f} to {run['to_m']:.0f} m from the road's western end"]
     if plain(run["route_id"]):
@@ -166,13 +158,13 @@ def _where(run: Mapping[str, object]) -> str:
     return text[0].upper() + text[1:] + "."
 
 
-def _passages(run: Mapping[str, object]) -> str:
+def _passages(run: Mapping[Hashable, object]) -> str:
     if run["passages"]:
         return f"Passages of the layer within reach: {run['passages']}."
     return "No passage of the layer lies within reach: plan one with the fence."
 
 
-def _cost(run: Mapping[str, object]) -> str:
+def _cost(run: Mapping[Hashable, object]) -> str:
     if not math.isfinite(float(str(run["cost"]))):
         return "Cost: not told, because no price was given; none is assumed."
     return (

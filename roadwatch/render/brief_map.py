@@ -11,7 +11,7 @@ import shapely
 from roadwatch.render.safe_text import fill, joined
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Hashable, Mapping
 
     import geopandas as gpd
     from markupsafe import Markup
@@ -25,11 +25,15 @@ DEGREE_M = 111_320.0
 """Metres to a degree of latitude, on average (nist811 has the mile; this is geometry of a sphere of 6,378 km)."""
 
 LEAST_WIDTH_M = 2500.0
+NAME_SPOTS = (0.5, 0.2, 0.8)
+"""Where along its road a name may stand, the best first."""
+NAME_APART = 0.12
+"""A name keeps this share of the map's width off the run."""
 SCALE_BARS_M = (200, 500, 1000, 2000, 5000)
 
 
 def place_map(
-    run: shapely.Geometry, row: Mapping[str, object], *, roads: gpd.GeoDataFrame, water: gpd.GeoDataFrame
+    run: shapely.Geometry, row: Mapping[Hashable, object], *, roads: gpd.GeoDataFrame, water: gpd.GeoDataFrame
 ) -> Markup:
     """
     Draw a place.
@@ -80,7 +84,7 @@ def place_map(
         streams=_paths(water, frame, pixels, dimension=1),
         roads=_paths(roads, frame, pixels, dimension=1),
         run=" ".join(_path(part, pixels) for part in shapely.get_parts(run)),
-        names=_names(roads, frame, pixels),
+        names=_names(roads, frame, pixels, run),
         bar=_bar(scale),
         north=fill('<text x="{x}" y="24" font-size="18" text-anchor="middle">N ↑</text>', x=int(WIDTH_PX) - 30),
         label=label,
@@ -111,8 +115,8 @@ def _path(line: shapely.Geometry, pixels: Pixels) -> str:
     return "M" + "L".join(f"{x:g} {y:g}" for x, y in places)
 
 
-def _names(roads: gpd.GeoDataFrame, frame: shapely.Polygon, pixels: Pixels) -> Markup:
-    """The name of each road once, at the middle of its longest piece in the frame."""
+def _names(roads: gpd.GeoDataFrame, frame: shapely.Polygon, pixels: Pixels, run: shapely.Geometry) -> Markup:
+    """The name of each road once, on its longest piece in the frame: at its middle, or beside the run."""
     if "road" not in roads or not len(roads):
         return fill("")
     near = roads[roads.geometry.intersects(frame) & roads["road"].notna()]
@@ -122,7 +126,9 @@ def _names(roads: gpd.GeoDataFrame, frame: shapely.Polygon, pixels: Pixels) -> M
         if not pieces:
             continue
         longest = [max(pieces, key=shapely.length)]
-        x, y = pixels(shapely.get_coordinates(shapely.line_interpolate_point(longest, 0.5, normalized=True)))[0]
+        spots = shapely.line_interpolate_point(longest, np.array(NAME_SPOTS), normalized=True)
+        far = np.flatnonzero(shapely.distance(spots, run) > NAME_APART * (frame.bounds[2] - frame.bounds[0]))
+        x, y = pixels(shapely.get_coordinates(spots[far[0] if len(far) else 0]))[0]
         drawn.append(
             fill(
                 '<text x="{x}" y="{y}" font-size="17" text-anchor="middle" fill="#252525" stroke="#fdfcf8" '

@@ -16,6 +16,7 @@ from roadwatch.roads.near import stretches_near
 from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.stretches import Stretches, cut_stretches, stretch_table
 from roadwatch.season.animals import find_animals
+from roadwatch.season.road_records import in_parts
 from roadwatch.siting.evaluation import Evaluation, Tally, evaluate_measures
 from roadwatch.siting.evaluation_controls import N_CONTROLS, Surroundings
 from roadwatch.siting.evaluation_places import measure_places
@@ -114,9 +115,12 @@ def count_by_span(
     for span, of_span in effort.km_by_year.items():
         km[span] = np.nan_to_num(of_span)
     deaths = np.zeros_like(km)
-    stretch = stretches.of_place(found["edge"].to_numpy(dtype=np.int64), found["offset_m"].to_numpy(dtype=np.float64))
     row = np.array([number[span] for span in death_span], dtype=np.int64)
-    np.add.at(deaths, (row, stretch), 1.0)
+    parts = in_parts(network, stretches, found.assign(weight=1.0, row=row))
+    if len(parts):
+        edge, offset_m = parts["edge"].to_numpy(dtype=np.int64), parts["offset_m"].to_numpy(dtype=np.float64)
+        where = (parts["row"].to_numpy(dtype=np.int64), stretches.of_place(edge, offset_m))
+        np.add.at(deaths, where, parts["weight"].to_numpy(dtype=np.float64))
     since = np.array([cuts[cut - 1] if cut else "" for _, cut in spans], dtype=object)
     said = (
         (

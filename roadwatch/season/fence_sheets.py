@@ -8,13 +8,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from roadwatch.records.store import Season
+from roadwatch.season.carcass_trials import KILLED, NO_TRIAL
+from roadwatch.siting.efficacy import FENCE
 from roadwatch.siting.fence_brief import Alternative, FenceBrief, PlaceSheet
 from roadwatch.siting.fence_problem import Prices
 from roadwatch.siting.fence_runs import interval, place_of
 from roadwatch.siting.fence_words import brief_efficacy_words, cell_words
 from roadwatch.siting.fences import plan_fences
+from roadwatch.siting.measure_comparison import NOT_RANKED, WORDS, place_words
+from roadwatch.siting.sign_evidence import SIGN_EVIDENCE_SHORT
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable, Mapping
     from pathlib import Path
 
     from roadwatch.roads.arrays import BoolArray
@@ -56,13 +61,26 @@ def fence_sheets(path: Path, found: SeasonFences, *, team_only: bool) -> FenceBr
         season.read("water"),
         found.curve,
         found.wishes.most_m(),
-        brief_efficacy_words(found.efficacy),
-        tuple(dict.fromkeys((cell_words(found.cells, basis=found.study.baseline.basis)[-1], *found.notes))),
+        "recorded dead" if found.trial is None else "killed",
+        _unknown(found),
+        found.notes,
         team_only,
     )
 
 
-def _place(found: SeasonFences, run: tuple[int, int], row: dict[str, object]) -> PlaceSheet:
+def _unknown(found: SeasonFences) -> tuple[str, ...]:
+    """What is not known of any of the places."""
+    counted = next(note for note in found.notes if note.startswith((KILLED, NO_TRIAL)))
+    return (
+        cell_words(found.cells, basis=found.study.baseline.basis)[-1],
+        counted.partition(" A carcass lies")[0],
+        *brief_efficacy_words(found.efficacy),
+        "Why animals cross here is not known, nor whether they will move to the ends of the fence.",
+        SIGN_EVIDENCE_SHORT,
+    )
+
+
+def _place(found: SeasonFences, run: tuple[int, int], row: Mapping[Hashable, object]) -> PlaceSheet:
     """One place with the road around it and what else could be done."""
     start, stop = run
     cells, study = found.cells, found.study
@@ -82,12 +100,12 @@ def _place(found: SeasonFences, run: tuple[int, int], row: dict[str, object]) ->
         np.quantile(drawn, 0.025, axis=0),
         np.quantile(drawn, 0.975, axis=0),
         found.rates.usual_per_m * 1000.0,
-        tuple(_alternatives(found, run)),
+        tuple(_alternatives(found, run, row)),
     )
 
 
-def _alternatives(found: SeasonFences, run: tuple[int, int]) -> list[Alternative]:
-    """The fence itself, half its length here, the same length at the next best place, and no fence."""
+def _alternatives(found: SeasonFences, run: tuple[int, int], row: Mapping[Hashable, object]) -> list[Alternative]:
+    """The fence, half of it here, the same length at the next best place, other measures here, and no fence."""
     start, stop = run
     best = found.outlook.problem
     here = np.zeros(len(best.line), dtype=bool)
@@ -104,7 +122,23 @@ def _alternatives(found: SeasonFences, run: tuple[int, int]) -> list[Alternative
         told.append(
             Alternative(f"The same length at the best place outside the plan: {where}", *_averted(other, found))
         )
-    told.append(Alternative("No fence", 0.0, 0.0, 0.0))
+    return [*told, *_other_measures(found, row), Alternative("No fence", 0.0, 0.0, 0.0)]
+
+
+def _other_measures(found: SeasonFences, row: Mapping[Hashable, object]) -> list[Alternative]:
+    """Measures other than fences at this place; those without an efficacy in one row without numbers."""
+    table = found.compared.table
+    here = table[(table["place"] == place_words(row)) & (table["measure"] != FENCE)].to_dict("records")
+    told = [
+        Alternative(
+            f"Instead of a fence here: {WORDS[str(one['measure'])]}, by {one['basis']}",
+            *(float(one[name]) for name in ("averted_per_year", "low", "high")),
+        )
+        for one in here
+    ]
+    unknown = ", ".join(WORDS[str(name)] for name in table.loc[table["basis"] == NOT_RANKED, "measure"])
+    if unknown:
+        told.append(Alternative(f"{unknown[:1].upper()}{unknown[1:]}: {NOT_RANKED}", np.nan, np.nan, np.nan))
     return told
 
 

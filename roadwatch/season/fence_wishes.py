@@ -26,6 +26,8 @@ class Wishes:
         Set of efficacies, and a table of the user's own.
     n_draws
         Draws of rates and efficacies.
+    carcass_trial
+        Table of a trial with placed carcasses; with it deaths are those of animals killed.
     """
 
     fence_m: float | None
@@ -36,6 +38,7 @@ class Wishes:
     efficacy: str = "turtles"
     efficacy_file: Path | None = None
     n_draws: int = 200
+    carcass_trial: Path | None = None
 
     def most_m(self) -> float:
         """Length of fence that may be planned, metres."""
@@ -58,13 +61,14 @@ def wishes_of(
     passage_reach_m: float | None = None,
     efficacy: str = "turtles",
     draws: int = 200,
+    carcass_trial: Path | None = None,
 ) -> Wishes:
     """
     Wishes in the words of the command line.
 
     Parameters
     ----------
-    fence_km, runs, min_run_m, cost_per_m, cost_per_end, cost_per_passage, budget, passage_reach_m, draws
+    fence_km, runs, min_run_m, cost_per_m, cost_per_end, cost_per_passage, budget, passage_reach_m, draws, carcass_trial
         As the options of the command.
     efficacy
         Name of a shipped set, or path of a table.
@@ -84,4 +88,5 @@ def wishes_of(
         "turtles" if own else efficacy,
         own,
         draws,
+        carcass_trial,
     )

@@ -17,6 +17,7 @@ from roadwatch.records.store import Season
 from roadwatch.roads.effort import search_effort
 from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.stretches import Stretches, cut_stretches
+from roadwatch.season.carcass_trials import killed_words, season_carcass_trial
 from roadwatch.season.own_tables import tables_folder
 from roadwatch.season.road_records import (
     RoadRecords,
@@ -160,7 +161,7 @@ def mortality_of(season: Season, *, taxon: str | None = None, years: tuple[int, 
 
 
 def season_hotspots(
-    path: Path,
+    season: Path | Season,
     *,
     rng: np.random.Generator,
     taxon: str | None = None,
@@ -168,6 +169,7 @@ def season_hotspots(
     half_width_m: float = 300.0,
     beyond: str = "search",
     n_draws: int = 999,
+    carcass_trial: Path | None = None,
     progress: Progress | None = None,
 ) -> SeasonHotspots:
     """
@@ -175,8 +177,8 @@ def season_hotspots(
 
     Parameters
     ----------
-    path
-        The season file.
+    season
+        The season file, or an open season: for the public one that holds only what is public.
     rng
         Source of chance for the re-scattering and the names.
     taxon
@@ -189,6 +191,8 @@ def season_hotspots(
         ``search``, or ``traffic`` for what search and a fitted traffic curve do not explain.
     n_draws
         Number of re-scatterings.
+    carcass_trial
+        Table of a trial with placed carcasses: rates of animals killed are told beside deaths; the test is the same.
     progress
         Called with draws done and draws in all.
 
@@ -199,8 +203,12 @@ def season_hotspots(
     NotEnoughDataError
         Too few records for an answer; the message says what is missing.
     """
-    ready = mortality_of(Season.open(path), taxon=taxon, years=years)
-    names_rng, finds_rng = rng.spawn(2)
+    opened = season if isinstance(season, Season) else Season.open(season)
+    ready = mortality_of(opened, taxon=taxon, years=years)
+    names_rng, finds_rng, trial_rng = rng.spawn(3)
+    trial = None
+    if carcass_trial is not None:
+        trial = season_carcass_trial(carcass_trial, opened, ready.network, ready.stretches)
     found = find_hotspots(
         ready.network,
         ready.stretches,
@@ -210,6 +218,7 @@ def season_hotspots(
         half_width_m=half_width_m,
         n_draws=n_draws,
         rng=rng,
+        trial=trial,
         is_of=ready.drawn_sets(names_rng),
         progress=progress,
     )
@@ -220,7 +229,7 @@ def season_hotspots(
         hotspots=found.hotspots,
         stretches=found.stretches,
         watch_list=found.watch_list,
-        notes=(*ready.notes, *found.notes, *alone_notes),
+        notes=(*ready.notes, *found.notes, *alone_notes, *killed_words(trial, rng=trial_rng)),
         null=found.null,
         mortality=ready,
         unknown_effort=alone,

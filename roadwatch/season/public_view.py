@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from roadwatch.records.season_file import writing
 from roadwatch.records.store import Season
 from roadwatch.records.store_releases import keep_release, standing_records
 from roadwatch.records.taxa import Taxonomy, taxonomy_of
+from roadwatch.season.open_season import open_season
 from roadwatch.season.own_tables import tables_folder
 from roadwatch.share.grid import CELL_KM, EQUAL_AREA_GRID
 from roadwatch.share.hotspot_view import ShownHotspots, show_hotspots
@@ -23,9 +25,11 @@ from roadwatch.share.masking import Audience, ShownPlaces, show_places
 from roadwatch.share.releases import KEYS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
+
+FindHotspots = Callable[[Season], "gpd.GeoDataFrame | None"]
+"""Finds ranked hotspots in a season; None where it holds too few records."""
 
 NO_HOTSPOTS = gpd.GeoDataFrame(
     {name: pd.Series(dtype=object) for name in ("rank", "road", "deaths", "expected", "ratio", "p_value")},
@@ -35,11 +39,17 @@ NO_HOTSPOTS = gpd.GeoDataFrame(
 
 @dataclass(frozen=True)
 class SeasonView:
-    """A season as one audience may see it."""
+    """
+    A season as one audience may see it.
+
+    ``opened`` is the season from which further results for this audience may be found: for the public it holds open
+    crossings alone.
+    """
 
     audience: Audience
     places: ShownPlaces
     hotspots: ShownHotspots
+    opened: Season
     roads: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
     protected: gpd.GeoDataFrame
@@ -79,7 +89,7 @@ def season_view(
     *,
     audience: Audience,
     today: date,
-    hotspots: gpd.GeoDataFrame | None = None,
+    hotspots: gpd.GeoDataFrame | FindHotspots | None = None,
     windows: pd.DataFrame | None = None,
     what: str = "map",
     file_name: str = "",
@@ -99,7 +109,8 @@ def season_view(
     today
         The day for which a window is called open or over.
     hotspots
-        Ranked hotspots, or None where none were computed.
+        Ranked hotspots, or what finds them in the season as this audience has it; the public gets only hotspots found
+        so. None where none were computed.
     windows
         Hatch windows by ``nest_id``, or None.
     what, file_name, released_at
@@ -111,6 +122,8 @@ def season_view(
         The season does not exist.
     UnfitFileError
         The season cannot be written, so that a release cannot be noted.
+    RoadwatchError
+        Hotspots for the public were found from all records.
     """
     season = Season.open(path)
     crossings, nests = _with_p_sensitive(season, season.read("crossings")), season.read("nests")
@@ -125,14 +138,15 @@ def season_view(
     if audience == "public":
         told = {"released_at": released_at or today.isoformat(), "what": what, "file_name": file_name}
         places = _released(season, show, **told)
-        crossings = _as_released(crossings, places)
+        opened: Season = open_season(path, places)
     else:
-        places = show()
-    ranked = NO_HOTSPOTS if hotspots is None else hotspots
+        places, opened = show(), season
+    found, from_crossings = _found(opened, hotspots, crossings)
     return SeasonView(
         audience=audience,
         places=places,
-        hotspots=show_hotspots(ranked, crossings, audience=audience, sensitive=touchy, known=known),
+        hotspots=show_hotspots(found, from_crossings, audience=audience, sensitive=touchy, known=known),
+        opened=opened,
         roads=season.read("roads"),
         water=season.read("water"),
         protected=season.read("protected"),
@@ -166,16 +180,18 @@ def _released(
                 changed=places.release.changed,
                 left=places.release.left,
             )
-            places = show(standing=standing_records(connection))  # the same again, every record with its number
+            places = places.as_noted(standing_records(connection))
     return places
 
 
-def _as_released(crossings: pd.DataFrame, places: ShownPlaces) -> pd.DataFrame:
-    """Let hotspots take as open what stays open: a number that fell by one would point at the record renamed."""
-    if places.release is None or not places.release.kept_open:
-        return crossings
-    told = crossings.get("p_sensitive", pd.Series(np.nan, index=crossings.index))
-    return crossings.assign(p_sensitive=told.mask(crossings["record_key"].isin(places.release.kept_open), 0.0))
+def _found(
+    opened: Season, hotspots: gpd.GeoDataFrame | FindHotspots | None, crossings: pd.DataFrame
+) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+    """Hotspots, and the records they were found from."""
+    if not callable(hotspots):
+        return (NO_HOTSPOTS, crossings.iloc[:0]) if hotspots is None else (hotspots, crossings)
+    found = hotspots(opened)
+    return (NO_HOTSPOTS if found is None else found), opened.read("crossings")
 
 
 def _next_first(windows: pd.DataFrame, today: date) -> pd.Series:

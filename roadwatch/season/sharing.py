@@ -16,8 +16,10 @@ from roadwatch.season.public_view import season_view
 from roadwatch.season.shared_archives import public_archive, team_archives
 from roadwatch.share.gpx_points import waypoints
 from roadwatch.share.masking import TEAM_WORDS
+from roadwatch.share.measure_rows import public_measures, team_measures, with_shape_as_text
 from roadwatch.share.nest_calendar import public_calendar, team_calendar
 from roadwatch.share.public_rows import public_rows
+from roadwatch.share.public_words import NOTED_WORDS
 from roadwatch.share.team_points import team_points
 from roadwatch.share.team_rows import TEAM_KINDS, team_rows
 from roadwatch.share.writers import refuse_target, write_bytes, write_layers, write_result, write_text
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from roadwatch.records.fields import Kind
     from roadwatch.share.masking import Audience
 
 Format = Literal["dwca", "geopackage", "geojson", "gpx", "icalendar", "csv"]
@@ -44,11 +47,13 @@ LAW_WORDS = (
     "agency that gave your permit before you share."
 )
 NOT_SHARED_WORDS = (
-    "People and temperatures are not in it: starting points are homes, and stations have files of their own."
+    "People are not in it: starting points are homes. Photographs are not in it either, only their names."
 )
 NO_SEARCH_WORDS = (
-    "Searches, checks and nests' own rows are for the team; the public gets crossings and counts in squares."
+    "Searches, checks, temperatures and nests' own rows are for the team; the public gets crossings, counts in squares "
+    "and what was built."
 )
+NO_MEASURES_WORDS = "This format holds records only: what was built is in GeoPackage, GeoJSON and CSV."
 NO_SQUARE_WORDS = "Squares are not in it: a waypoint in the middle of one would lead to a place where nothing was seen."
 TITLE = "Turtles on roads"
 WINDOW_DAYS = ("nest_id", "hatch_early", "hatch_likely", "hatch_late")
@@ -121,8 +126,9 @@ def share_season(
         counted = view.places.counted_nests()
         told = windows[windows["nest_id"].isin(counted)] if windows is not None else _no_windows()
         write_bytes(public_calendar(told, season=path.stem, as_of=as_of, words=words), to)
-        return Shared({to: 1}, (*words, LAW_WORDS))
-    return _share_with_all(rows, form, to, words=words, as_of=as_of, taxonomy=taxonomy)
+        return Shared({to: 1}, (*words, NOTED_WORDS, LAW_WORDS))
+    measures = public_measures(view.measures)
+    return _share_with_all(rows, measures, form, to, words=words, as_of=as_of, taxonomy=taxonomy)
 
 
 def _check_ending(to: Path, form: Format) -> None:
@@ -146,7 +152,14 @@ def _no_windows() -> pd.DataFrame:
 
 
 def _share_with_all(
-    rows: gpd.GeoDataFrame, form: Format, to: Path, *, words: tuple[str, ...], as_of: date, taxonomy: Taxonomy
+    rows: gpd.GeoDataFrame,
+    measures: gpd.GeoDataFrame,
+    form: Format,
+    to: Path,
+    *,
+    words: tuple[str, ...],
+    as_of: date,
+    taxonomy: Taxonomy,
 ) -> Shared:
     is_point = rows["what"] == "crossing"
     if rows.empty or (form == "gpx" and not is_point.any()):
@@ -155,7 +168,8 @@ def _share_with_all(
             "may stand where it lies, or no square with at least three records; use '--for team' within the team"
         )
     said = " ".join(words)
-    notes = (*words, NO_SEARCH_WORDS, LAW_WORDS)
+    notes = (*words, NOTED_WORDS, NO_SEARCH_WORDS, LAW_WORDS)
+    no_measures = (NO_MEASURES_WORDS,) if len(measures) else ()
     if form == "gpx":
         points = rows[is_point].assign(
             name=rows["taxon"],
@@ -164,17 +178,28 @@ def _share_with_all(
             time=None,
         )
         write_bytes(waypoints(points, title=TITLE, words=words, made_on=as_of.isoformat()), to)
-        return Shared({to: int(is_point.sum())}, (*notes, NO_SQUARE_WORDS))
+        return Shared({to: int(is_point.sum())}, (*notes, NO_SQUARE_WORDS, *no_measures))
     if form == "dwca":
         write_bytes(public_archive(rows, title=TITLE, as_of=as_of, words=words, taxonomy=taxonomy), to)
-    elif form == "geopackage":
-        layers = {"crossings": rows[is_point], "squares": rows[~is_point]}
+        return Shared({to: len(rows)}, (*notes, *no_measures))
+    if form == "geopackage":
+        layers = {"crossings": rows[is_point], "squares": rows[~is_point], "measures": measures}
         write_layers({n: t for n, t in layers.items() if len(t)}, to, description=said, team_only=False)
-    else:
-        write_result(rows, to, team_only=False, title=f"{TITLE}. {said}")
+        return Shared({to: len(rows) + len(measures)}, notes)
+    return Shared(_public_tables(rows, measures, form, to, said=said, words=words), notes)
+
+
+def _public_tables(
+    rows: gpd.GeoDataFrame, measures: gpd.GeoDataFrame, form: Format, to: Path, *, said: str, words: tuple[str, ...]
+) -> dict[Path, int]:
+    """GeoJSON or CSV, with what was built in a file beside it, and the words beside a table of text."""
+    tables = {to: rows, beside(to, "measures"): measures} if len(measures) else {to: rows}
+    for file, table in tables.items():
+        is_text = form == "csv" and table is measures
+        write_result(with_shape_as_text(table) if is_text else table, file, team_only=False, title=f"{TITLE}. {said}")
     if form == "csv":
         write_text("\n".join([f"What belongs to {to.name}", *words]) + "\n", to.with_suffix(".txt"))
-    return Shared({to: len(rows)}, notes)
+    return {file: len(table) for file, table in tables.items()}
 
 
 def _share_with_team(
@@ -206,7 +231,7 @@ def _share_with_team(
         for file, (content, _) in files.items():
             write_bytes(content, file)
         return Shared({file: n for file, (_, n) in files.items()}, notes)
-    tables = {str(kind): team_rows(held[kind], kind, taxonomy=taxonomy) for kind in TEAM_KINDS if len(held[kind])}
+    tables = {str(kind): _team_table(held[kind], kind, taxonomy=taxonomy) for kind in TEAM_KINDS if len(held[kind])}
     if form == "geopackage":
         write_layers(tables, to, description=TEAM_WORDS, team_only=True)
         return Shared({to: sum(map(len, tables.values()))}, notes)
@@ -227,8 +252,17 @@ def beside(path: Path, kind: str) -> Path:
     return path.with_name(f"{path.stem}-{kind}{path.suffix}") if kind else path
 
 
+def _team_table(records: pd.DataFrame, kind: Kind, *, taxonomy: Taxonomy) -> pd.DataFrame:
+    if kind == "measures" and isinstance(records, gpd.GeoDataFrame):
+        measures: pd.DataFrame = team_measures(records, taxonomy=taxonomy)
+        return measures
+    return team_rows(records, kind, taxonomy=taxonomy)
+
+
 def _placed(table: pd.DataFrame, form: Format) -> pd.DataFrame:
-    """GeoJSON keeps rows without a place as features whose geometry is null."""
+    """GeoJSON keeps rows without a place as features whose geometry is null; CSV tells a geometry in words."""
+    if isinstance(table, gpd.GeoDataFrame):
+        return with_shape_as_text(table) if form == "csv" else table
     if form != "geojson" or {"longitude", "latitude"} <= set(table.columns):
         return table
     placeless: pd.DataFrame = gpd.GeoDataFrame(

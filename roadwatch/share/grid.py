@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -12,7 +11,7 @@ import shapely
 from pyproj import Transformer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -28,47 +27,6 @@ WORDS = ("nests", "crossings")
 EQUAL_AREA_GRID = "EPSG:6933"
 """One world-wide grid, fixed for ever: squares that followed the data would shift between releases and give places
 away. Its squares are upright rectangles on a web map."""
-
-
-@dataclass(frozen=True)
-class GridCounts:
-    """Squares with enough records (EPSG:4326; columns ``what records months``) and how many records lie elsewhere."""
-
-    cells: gpd.GeoDataFrame
-    n_withheld: int
-
-
-def grid_counts(records: pd.DataFrame, *, what: str, months: Callable[[pd.DataFrame], str] | None = None) -> GridCounts:
-    """
-    Count records per 10 km square and leave out the squares that hold fewer than three.
-
-    Parameters
-    ----------
-    records
-        Table with ``longitude`` and ``latitude``. A record without a place is withheld.
-    what
-        Word for the records, kept in the column ``what``.
-    months
-        Says for the records of one square which months matter; None leaves the column blank.
-
-    Returns
-    -------
-    Squares in the order of the grid, and the number of records in none of them.
-
-    Source
-    ------
-    brodzik2012
-    """
-    placed = records.assign(square=squares_of(records)).dropna(subset="square")
-    groups = {str(square): group for square, group in placed.groupby("square", sort=True)}
-    shown = {square: group for square, group in groups.items() if len(group) >= LEAST_RECORDS}
-    cells = square_cells(
-        list(shown),
-        what=[what for _ in shown],
-        records=[len(group) for group in shown.values()],
-        months=[months(group) if months else "" for group in shown.values()],
-    )
-    return GridCounts(cells=cells, n_withheld=len(records) - int(cells["records"].sum()))
 
 
 def squares_of(records: pd.DataFrame) -> NDArray[np.object_]:

@@ -1,25 +1,33 @@
-"""Who may see which place: the only maker of what a map or a file shows to the public."""
+"""
+Who may see which place: the only maker of what a map or a file shows to the public.
+
+A masked crossing is counted in a square and never given by its stretch of road, not even one that is masked for a
+doubtful name alone. It is masked because it may be of a sensitive taxon; a stretch is some tens of metres to a few
+kilometres long and would place it; three on one stretch hold a sensitive one the more surely the more they are; and a
+later, better name that takes it off the stretch would point at it. A crossing whose name is found to be harmless
+(``amend``, with a verified taxon) is shown where it lies.
+"""
 
 from __future__ import annotations
 
-import json
-from dataclasses import InitVar, dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from dataclasses import InitVar, dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
-import geopandas as gpd
 import numpy as np
 import pandas as pd
 
 from roadwatch.errors import RoadwatchError
 from roadwatch.share.grid import square_cells, squares_of
+from roadwatch.share.open_rows import column, is_blank, keys_of, open_contents, open_crossings, points_of
 from roadwatch.share.public_words import public_statements
-from roadwatch.share.releases import NOTHING_RELEASED, OPEN, Release, plan_release
+from roadwatch.share.releases import NOTHING_RELEASED, OPEN, Release, numbered, plan_release
 from roadwatch.share.windows import months_of, with_windows
 
 if TYPE_CHECKING:
     from collections.abc import Collection
     from datetime import date
 
+    import geopandas as gpd
     from numpy.typing import NDArray
 
 Audience = Literal["public", "team"]
@@ -32,7 +40,6 @@ TEAM_CROSSINGS = [
     "record_id", "observed_at", "taxon", "id_confidence", "count", "condition", "life_stage", "position_error_m",
     "observer", "photo", "notes",
 ]
-PUBLIC_CROSSINGS = ["day", "taxon", "id_confidence", "count", "condition"]
 TEAM_NESTS = [
     "nest_id", "taxon", "id_confidence", "found_at", "laid_from", "laid_to", "position_error_m", "protected_on",
     "protected_off", "observer", "notes",
@@ -94,6 +101,19 @@ class ShownPlaces:
         shown = self.release.shown
         return list(shown.loc[(shown["kind"] == "nests") & (shown["square"] != OPEN), "record_key"])
 
+    def as_noted(self, standing: pd.DataFrame) -> ShownPlaces:
+        """
+        The same places, once their release stands in the season and its records have their numbers.
+
+        Parameters
+        ----------
+        standing
+            What the union of all releases shows, with this one.
+        """
+        if self.release is None:
+            return self
+        return replace(self, release=numbered(self.release, standing=standing), seal=_SEAL)
+
 
 def show_places(
     crossings: pd.DataFrame,
@@ -113,7 +133,7 @@ def show_places(
     ----------
     crossings
         Canonical columns; ``longitude`` and ``latitude`` may be those of the place on the road. The optional column
-        ``p_sensitive`` holds the probability that the animal is of a sensitive taxon and is believed over the name.
+        ``p_sensitive`` holds the probability that the animal is of a sensitive taxon.
     nests
         Canonical columns.
     windows
@@ -154,7 +174,9 @@ def must_mask(records: pd.DataFrame, *, sensitive: Collection[str], known: Colle
     """
     Which records may be of a sensitive taxon, so that their place is not for everybody.
 
-    A name that is blank or not known is masked unless ``p_sensitive`` is below the limit: unknown is not harmless.
+    A name that is blank, not known or of a group that holds harmless taxa too is masked unless ``p_sensitive`` is
+    below the limit: unknown is not harmless. A name that can be nothing but sensitive masks whatever the probability
+    says, which may rest on a few marks alone; only a second person's name for a harmless taxon lifts that.
 
     Parameters
     ----------
@@ -167,15 +189,22 @@ def must_mask(records: pd.DataFrame, *, sensitive: Collection[str], known: Colle
     -------
     (n,) True where the place must be masked.
     """
-    touchy = [_words(name) for name in sensitive]
-    listed = {" ".join(_words(name)) for name in known}
-    written, verified = _column(records, "taxon"), _column(records, "verified_taxon")
-    names = {name for name in [*written, *verified] if not _blank(name)}
-    masked = {name for name in names if " ".join(_words(name)) not in listed or _is_touchy(_words(name), touchy)}
-    by_name = [_blank(name) or name in masked for name in written]
-    by_verified = [name in masked for name in verified]
-    probability = pd.to_numeric(_column(records, "p_sensitive"), errors="coerce").to_numpy(dtype=float)
-    return np.where(np.isnan(probability), np.logical_or(by_name, by_verified), probability >= MASK_FROM_PROBABILITY)
+    touchy, listed = [_words(name) for name in sensitive], [_words(name) for name in known]
+    written, verified = column(records, "taxon"), column(records, "verified_taxon")
+    names = {name for name in [*written, *verified] if not is_blank(name)}
+    masked = {name for name in names if _words(name) not in listed or _is_touchy(_words(name), touchy)}
+    certain = {name for name in masked if _is_only_touchy(_words(name), touchy, listed)}
+    by_name = np.array([is_blank(name) or name in masked for name in written], dtype=bool)
+    by_verified = np.array([name in masked for name in verified], dtype=bool)
+    lifted = np.array([not is_blank(name) and name not in masked for name in verified], dtype=bool)
+    for_sure = [
+        (a in certain and not harmless) or b in certain
+        for a, b, harmless in zip(written, verified, lifted, strict=True)
+    ]
+    probability = pd.to_numeric(column(records, "p_sensitive"), errors="coerce").to_numpy(dtype=float)
+    likely = np.where(np.isnan(probability), by_name | by_verified, probability >= MASK_FROM_PROBABILITY)
+    masked_rows: NDArray[np.bool_] = np.logical_or(likely, np.array(for_sure, dtype=bool))
+    return masked_rows
 
 
 def _words(name: object) -> list[str]:
@@ -183,34 +212,24 @@ def _words(name: object) -> list[str]:
     return [word for word in str(name).casefold().split() if word not in {"sp.", "spp.", "cf.", "aff."}]
 
 
+def _is_only_touchy(name: list[str], sensitive: list[list[str]], known: list[list[str]]) -> bool:
+    """A name is a sensitive species, lies within one, or is of a genus all of whose known species are sensitive."""
+    species = [other for other in sensitive if len(other) > 1 and other[-1] != "group"]
+    kin = [other for other in known if other[0] == name[0] and len(other) > 1] if len(name) == 1 else [name]
+    return bool(kin) and all(any(one[: len(other)] == other for other in species) for one in kin)
+
+
 def _is_touchy(name: list[str], sensitive: list[list[str]]) -> bool:
     """A name is a sensitive taxon, lies within one (a subspecies), or could hold one (its genus)."""
     return any(name[: len(other)] == other[: len(name)] for other in sensitive)
-
-
-def _blank(value: object) -> bool:
-    return value is None or value != value or not str(value).strip()  # nan differs from itself
-
-
-def _column(table: pd.DataFrame, name: str) -> pd.Series[Any]:
-    if name in table.columns:
-        return table[name]
-    return pd.Series([None] * len(table), index=table.index, dtype=object)
-
-
-def _points(table: pd.DataFrame, columns: list[str]) -> gpd.GeoDataFrame:
-    """Keep only the named columns and the place; a missing column stays blank."""
-    shown = pd.DataFrame({name: _column(table, name) for name in columns}).reset_index(drop=True)
-    places = gpd.points_from_xy(_column(table, "longitude"), _column(table, "latitude"), crs="EPSG:4326")
-    return gpd.GeoDataFrame(shown, geometry=places, crs="EPSG:4326")
 
 
 def _team_places(crossings: pd.DataFrame, nests: pd.DataFrame) -> ShownPlaces:
     window_columns = [name for name in nests.columns if name.startswith("window_")]
     return ShownPlaces(
         audience="team",
-        crossings=_points(crossings, TEAM_CROSSINGS),
-        nests=_points(nests, TEAM_NESTS + window_columns),
+        crossings=points_of(crossings, TEAM_CROSSINGS),
+        nests=points_of(nests, TEAM_NESTS + window_columns),
         cells=square_cells([], what=[], records=[], months=[]),
         n_masked=0,
         n_withheld=0,
@@ -225,13 +244,13 @@ def _public_places(
     hidden, seen = crossings[mask], crossings[~mask]
     masked = pd.concat([_by_square(nests, "nests"), _by_square(hidden, "crossings")], ignore_index=True)
     n_placed = len(masked)
-    release = plan_release(masked, _by_content(seen), standing=standing)
+    release = plan_release(masked, open_contents(seen), standing=standing)
     n_masked = int(release.squares["records"].sum())
-    shown = _open_crossings(release)
+    shown = open_crossings(release)
     return ShownPlaces(
         audience="public",
         crossings=shown,
-        nests=_points(nests.iloc[:0], ["nest_id"]),
+        nests=points_of(nests.iloc[:0], ["nest_id"]),
         cells=_cells(release, nests),
         n_masked=n_masked,
         n_withheld=max(n_placed - n_masked, 0) + len(nests) + len(hidden) - n_placed,
@@ -243,57 +262,17 @@ def _public_places(
 
 def _by_square(records: pd.DataFrame, kind: str) -> pd.DataFrame:
     """The records that have a place, by name and square."""
-    named = pd.DataFrame({"kind": kind, "record_key": _keys(records), "square": squares_of(records)}, dtype=object)
+    named = pd.DataFrame({"kind": kind, "record_key": keys_of(records), "square": squares_of(records)}, dtype=object)
     return named.dropna(subset="square")
-
-
-def _by_content(records: pd.DataFrame) -> pd.DataFrame:
-    """Each open record as the public reads it, in one text."""
-    told = pd.DataFrame({name: _column(records, name) for name in PUBLIC_CROSSINGS[1:]})
-    told.insert(0, "day", _column(records, "observed_at").map(_day))
-    told = told.assign(**{name: records[name].round(6) for name in ("longitude", "latitude")})
-    told["position_error_m"] = _column(records, "position_error_m")
-    texts = [
-        json.dumps(row, ensure_ascii=False) for row in told.astype(object).where(told.notna(), None).to_dict("records")
-    ]
-    return pd.DataFrame({"kind": "crossings", "record_key": _keys(records), "content": texts}, dtype=object)
-
-
-def _keys(records: pd.DataFrame) -> NDArray[np.object_]:
-    name = next((name for name in ("record_key", "record_id", "nest_id") if name in records.columns), None)
-    return np.array(records.index if name is None else records[name], dtype=object)
-
-
-def _open_crossings(release: Release) -> gpd.GeoDataFrame:
-    """Open crossings in an order that tells nothing of the season's own."""
-    told = release.shown[release.shown["square"] == OPEN]
-    rows = pd.DataFrame(
-        [json.loads(text) for text in told["content"]],
-        columns=[*PUBLIC_CROSSINGS, "longitude", "latitude", "position_error_m"],
-    )
-    rows = rows.assign(number=told["number"].to_numpy(), first_released_at=told["first_released_at"].to_numpy())
-    order = ["day", "longitude", "latitude", "taxon", "condition"]
-    rows = rows.sort_values(order, kind="stable", key=lambda cells: cells.map(_sortable))
-    return _points(rows, PUBLIC_CROSSINGS)
-
-
-def _sortable(cell: object) -> tuple[int, float, str]:
-    if isinstance(cell, int | float):
-        return (0, float(cell), "")
-    return (1, 0.0, str(cell or ""))
 
 
 def _cells(release: Release, nests: pd.DataFrame) -> gpd.GeoDataFrame:
     """The squares shown, with the months of the nests that are counted in each."""
     table = release.squares
     counted = release.shown[release.shown["kind"] == "nests"].set_index("record_key")["square"]
-    in_square = pd.Series(_keys(nests), index=nests.index).map(counted)
+    in_square = pd.Series(keys_of(nests), index=nests.index).map(counted)
     months = [
         months_of(nests[in_square == square]) if kind == "nests" else ""
         for kind, square in zip(table["kind"], table["square"], strict=True)
     ]
     return square_cells(list(table["square"]), what=list(table["kind"]), records=list(table["records"]), months=months)
-
-
-def _day(observed_at: object) -> str | None:
-    return None if _blank(observed_at) else str(observed_at)[:10]

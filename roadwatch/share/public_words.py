@@ -9,6 +9,12 @@ RELEASES_WORDS = (
     "no comparison of releases tells of one record; the newest records may therefore not be counted yet."
 )
 
+NOTED_WORDS = (
+    "Noted in the season as a release: go on with this season file, because later releases must keep to what this one "
+    "showed."
+)
+"""For whoever made a public page or file; it does not stand in it."""
+
 SMALLEST_SHARE_PERCENT = 5
 
 

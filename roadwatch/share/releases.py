@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,6 +55,22 @@ class Release:
         """``kind square records``: how many records each square shows, by square."""
         masked = self.shown[self.shown["square"] != OPEN]
         return masked.groupby(["kind", "square"], sort=True).size().rename("records").reset_index()
+
+
+def numbered(release: Release, *, standing: pd.DataFrame) -> Release:
+    """
+    The same release with the numbers that its records got when it was noted.
+
+    Parameters
+    ----------
+    release
+        What a release shows.
+    standing
+        What the union of all releases shows, with this one.
+    """
+    shown = release.shown.drop(columns=["number", "first_released_at"])
+    named = shown.merge(standing[["number", "first_released_at", *KEYS]], on=KEYS, how="left")
+    return replace(release, shown=named[list(release.shown)])
 
 
 def plan_release(masked: pd.DataFrame, in_the_open: pd.DataFrame, *, standing: pd.DataFrame) -> Release:

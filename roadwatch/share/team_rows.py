@@ -8,16 +8,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from roadwatch.records.fields import ID_FIELD, Kind, fields_of
+from roadwatch.records.readers.apostrophes import MARK
 from roadwatch.records.store_columns import AS_WRITTEN
 
 if TYPE_CHECKING:
     from roadwatch.records.taxonomy import Taxonomy
 
-TEAM_KINDS: tuple[Kind, ...] = ("crossings", "nests", "checks", "searches")
-"""What a team shares. People's starting points are their homes; temperatures come from files that others have too."""
-
-MARK = "access"
-"""The column that marks a file for the team; it is never taken from an earlier file."""
+TEAM_KINDS: tuple[Kind, ...] = ("crossings", "nests", "checks", "searches", "measures", "temperatures")
+"""What a team shares. People's starting points are their homes and stay in the season."""
 
 
 def team_rows(records: pd.DataFrame, kind: Kind, *, taxonomy: Taxonomy) -> pd.DataFrame:

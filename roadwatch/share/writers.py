@@ -11,16 +11,20 @@ import geopandas as gpd
 import pandas as pd
 
 from roadwatch.errors import RoadwatchError, UsageError
+from roadwatch.records.readers.apostrophes import MARK, TEAM_MARK, with_apostrophe
 from roadwatch.records.readers.gdal import load_pyogrio
 from roadwatch.records.store import Season
+from roadwatch.records.store_reading import points
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-TEAM_MARK = "team only"
 
-_LIVE = re.compile(r"^[\s\x00-\x1f\ufeff]*[=+\-@\uff1d\uff0b\uff0d\uff20|%]")
-_NUMBER = re.compile(r"^\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*$")
+_EXACT_DECIMALS, _OPEN_DECIMALS = 12, 6
+"""Of a degree: all that a reader takes in, so that a file for the team comes back as it was; and about 0.1 m."""
+
+_CONTROLS = {code: "\ufffd" for code in range(32) if chr(code) not in "\t\n\r"}
+"""Characters that make a text file look like none."""
 
 
 def write_result(
@@ -62,7 +66,7 @@ def write_result(
     if write is None:
         raise UsageError(f"{path}: the ending '{path.suffix}' is not known; name a file .csv, .geojson, .gpkg or .html")
     refuse_target(path)
-    marked = table.assign(access=TEAM_MARK) if team_only else table
+    marked = table.assign(**{MARK: TEAM_MARK}) if team_only else table
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
         unfinished = Path(folder) / f"result{path.suffix.lower()}"
         write(marked, unfinished, f"{title} ({TEAM_MARK})" if team_only else title)
@@ -125,7 +129,7 @@ def write_layers(layers: Mapping[str, pd.DataFrame], path: Path, *, description:
     with tempfile.TemporaryDirectory(dir=path.parent, prefix=".roadwatch-") as folder:
         unfinished = Path(folder) / "result.gpkg"
         for name, table in layers.items():
-            marked = table.assign(access=TEAM_MARK) if team_only else table
+            marked = table.assign(**{MARK: TEAM_MARK}) if team_only else table
             places = _as_places(marked)
             load_pyogrio().write_dataframe(
                 marked if places is None else places,
@@ -162,31 +166,42 @@ def _is_season(path: Path) -> bool:
 
 def spreadsheet_safe(text: object) -> object:
     """
-    Put an apostrophe before text that a spreadsheet would take for a formula; numbers stay as they are.
+    Put an apostrophe before text that a spreadsheet would take for a formula; a control character becomes U+FFFD.
 
     >>> spreadsheet_safe("=1+1")
     "'=1+1"
-    >>> spreadsheet_safe("-82.3")
-    '-82.3'
+    >>> spreadsheet_safe("-82.3"), spreadsheet_safe(-82.3)
+    ('-82.3', -82.3)
     """
-    if isinstance(text, str) and _LIVE.match(text) and not _NUMBER.match(text):
-        return "'" + text
-    return text
+    return with_apostrophe(text.translate(_CONTROLS)) if isinstance(text, str) else text
 
 
-def _write_csv(table: pd.DataFrame, path: Path, _title: str) -> None:
+def csv_text(table: pd.DataFrame) -> str:
+    """
+    A table as CSV that a spreadsheet shows and never runs; geometry is left out.
+
+    Source
+    ------
+    rfc4180
+    """
     flat = pd.DataFrame(table.drop(columns=_geometry_name(table)))
     texts = flat.select_dtypes(include=["object", "string", "category"]).columns
     flat = flat.assign(**{name: flat[name].astype(object).map(spreadsheet_safe) for name in texts})
-    flat.rename(columns=lambda name: str(spreadsheet_safe(str(name)))).to_csv(path, index=False, lineterminator="\r\n")
+    named = flat.rename(columns=lambda name: str(spreadsheet_safe(str(name))))
+    return str(named.to_csv(index=False, lineterminator="\r\n"))
+
+
+def _write_csv(table: pd.DataFrame, path: Path, _title: str) -> None:
+    path.write_bytes(csv_text(table).encode("utf-8"))
 
 
 def _write_geojson(table: pd.DataFrame, path: Path, title: str) -> None:
     places = _as_places(table)
     if places is None:
         raise UsageError("this table holds no places; write it as .csv or .gpkg")
+    decimals = _EXACT_DECIMALS if MARK in places else _OPEN_DECIMALS
     load_pyogrio().write_dataframe(
-        places, path, driver="GeoJSON", RFC7946="YES", COORDINATE_PRECISION=6, WRITE_NAME="NO", DESCRIPTION=title
+        places, path, driver="GeoJSON", RFC7946="YES", COORDINATE_PRECISION=decimals, WRITE_NAME="NO", DESCRIPTION=title
     )
 
 
@@ -209,6 +224,6 @@ def _as_places(table: pd.DataFrame) -> gpd.GeoDataFrame | None:
             raise UsageError("the places have no reference system; set one before writing")
         return table.to_crs("EPSG:4326")
     if {"longitude", "latitude"} <= set(table.columns):
-        points = gpd.points_from_xy(table["longitude"], table["latitude"], crs="EPSG:4326")
-        return gpd.GeoDataFrame(table, geometry=points)
+        longitude, latitude = (pd.to_numeric(table[name]).to_numpy(dtype=float) for name in ("longitude", "latitude"))
+        return gpd.GeoDataFrame(table, geometry=points(longitude, latitude), crs="EPSG:4326")
     return None

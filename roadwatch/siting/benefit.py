@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,6 +45,17 @@ class DeathRates:
         """(n,) Deaths per metre and year, nan where nothing is known."""
         ratio = (self.weight * self.shape / self.rate).sum(axis=1)
         return np.where(self.is_known, ratio * self.usual_per_m, np.nan)
+
+    def scaled(self, factor: float) -> DeathRates:
+        """
+        The same rates with every death counted a number of times: once for each animal that stays unrecorded.
+
+        Parameters
+        ----------
+        factor
+            The number.
+        """
+        return replace(self, usual_per_m=self.usual_per_m * factor)
 
     def draw(self, rng: np.random.Generator, *, n_draws: int) -> FloatArray:
         """

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 TABLE = "fence_efficacy.csv"
 COLUMNS = ("set", "part", "from_m", "to_m", "value", "low", "high", "source", "remark")
+FENCE = "fence"
+MEASURES = (FENCE, "sign", "speed", "passage", "other")
+"""Words of the column ``measure``, as in the layer of measures; a blank, or no such column, is a fence."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +111,7 @@ def _within(rows: tuple[EfficacyRow, ...], share: FloatArray) -> FloatArray:
 
 def fence_efficacy(name: str = "turtles", *, path: Path | None = None) -> Efficacy:
     """
-    Read a set of efficacies, shipped or of the user's own.
+    Read the efficacy of fences, shipped or of the user's own; a table of one's own without a fence takes the shipped.
 
     Parameters
     ----------
@@ -128,19 +131,84 @@ def fence_efficacy(name: str = "turtles", *, path: Path | None = None) -> Effica
     ------
     markle2017, huijser2016, aresco2005
     """
+    label, rows = read_set(name, path=path)
+    if path is not None and all(measure_of(row, where) != FENCE for row, where in rows):
+        return fence_efficacy(name)
+    return efficacy_of(FENCE, rows, label)
+
+
+def read_set(name: str, *, path: Path | None = None) -> tuple[str, list[tuple[dict[str, str], str]]]:
+    """
+    Read the rows of one set as written, each with the words that tell where it stands.
+
+    Parameters
+    ----------
+    name, path
+        As in ``fence_efficacy``; a file of one set needs no name.
+
+    Raises
+    ------
+    UsageError
+        The file or the set does not exist.
+    UnfitFileError
+        A heading is missing, or there is no row.
+    """
     if path is not None and not path.is_file():
         raise UsageError(f"{path} does not exist; name a table shaped like {TABLE}")
     source = path or files("roadwatch") / "data" / TABLE
-    rows = list(csv.DictReader(source.read_text(encoding="utf-8-sig").splitlines()))
+    try:
+        rows = list(csv.DictReader(source.read_text(encoding="utf-8-sig").splitlines()))
+    except UnicodeDecodeError:
+        raise UnfitFileError(f"{path} is not text in UTF-8; save it as CSV (UTF-8)") from None
     label = path.name if path else TABLE
     if not rows or not set(COLUMNS) <= set(rows[0]):
         raise UnfitFileError(f"{label}: expected a row of headings {','.join(COLUMNS)} and at least one row below it")
-    sets = sorted({row["set"] for row in rows})
+    sets = sorted({row["set"] or "" for row in rows})
     if path is not None and len(sets) == 1:
         name = sets[0]
     if name not in sets:
         raise UsageError(f"{label} has no set '{name}'; choose one of {', '.join(sets)}")
-    own = [_row(row, f"{label}, line {number}") for number, row in enumerate(rows, start=2) if row["set"] == name]
+    return label, [(row, f"{label}, line {number}") for number, row in enumerate(rows, start=2) if row["set"] == name]
+
+
+def measure_of(row: dict[str, str], where: str) -> str:
+    """
+    Name the measure that a row is about.
+
+    Parameters
+    ----------
+    row, where
+        As from ``read_set``.
+
+    Raises
+    ------
+    UnfitFileError
+        Its word is not known.
+    """
+    word = (row.get("measure") or "").strip().lower() or FENCE
+    if word not in MEASURES:
+        raise UnfitFileError(f"{where}: measure '{word}' is not known; write {', '.join(MEASURES)}")
+    return word
+
+
+def efficacy_of(measure: str, rows: list[tuple[dict[str, str], str]], label: str) -> Efficacy:
+    """
+    Put the rows of one measure together, and check that they fit one another.
+
+    Parameters
+    ----------
+    measure
+        The measure.
+    rows, label
+        As from ``read_set``.
+
+    Raises
+    ------
+    UnfitFileError
+        A row does not fit.
+    """
+    own = [_row(row, where) for row, where in rows if measure_of(row, where) == measure]
+    name = rows[0][0]["set"]
     return _checked(
         Efficacy(name, *(tuple(row for row in own if row.part == part) for part in ("middle", "end"))), label
     )

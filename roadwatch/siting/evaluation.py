@@ -9,11 +9,12 @@ import numpy as np
 import pandas as pd
 
 from roadwatch.errors import NotEnoughDataError
-from roadwatch.siting.evaluation_controls import N_CONTROLS, features_of, nearest_controls, sections_of
+from roadwatch.siting.evaluation_controls import N_CONTROLS, features_of, nearest_controls, sections_of, traits_of
 from roadwatch.siting.evaluation_model import fit_baci, four_cells
 from roadwatch.siting.evaluation_power import smallest_fall
+from roadwatch.siting.evaluation_reference import fit_reference, reference_words
 from roadwatch.siting.evaluation_regression import Sections, before_rates, corrected_ratio
-from roadwatch.siting.evaluation_words import NOTES, verdict_of
+from roadwatch.siting.evaluation_words import NOTES, REGRESSION_NOTE, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from roadwatch.siting.evaluation_controls import Surroundings
     from roadwatch.siting.evaluation_model import Baci
     from roadwatch.siting.evaluation_places import MeasurePlace
-    from roadwatch.siting.evaluation_regression import BeforeRates
 
 LEAST_DEATHS = 5
 """With fewer deaths before and after together, on either side, nothing is judged (a convention)."""
@@ -154,6 +154,7 @@ def evaluate_measures(
             "not enough data: no measure on file; add what was built with 'roadwatch layer SEASON FILE --as measures'"
         )
     rows, faults = [], []
+    towards: dict[str, list[str]] = {}
     for number, (measure, place) in enumerate(zip(measures.to_dict("records"), places, strict=True)):
         others = [
             str(name)
@@ -163,7 +164,8 @@ def evaluate_measures(
         told = {name: measure.get(name) for name in ("measure_id", "kind", "built_on", "removed_on")}
         told["note"] = _shared(others)
         try:
-            judged = _judge(_case(measure, place, tally), place, apart, around, rng, n_controls)
+            judged, drawn_to = _judge(_case(measure, place, tally), place, apart, around, rng, n_controls)
+            towards.setdefault(drawn_to, []).append(str(measure.get("measure_id")))
             rows.append(told | judged | {"verdict": verdict_of(judged)})  # type: ignore[arg-type]
         except NotEnoughDataError as error:
             reason = str(error).removeprefix("not enough data: ")
@@ -173,7 +175,8 @@ def evaluate_measures(
         raise NotEnoughDataError(f"not enough data: no measure can be judged ({'; '.join(faults)})")
     table = pd.DataFrame(rows, columns=list(COLUMNS))
     table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
-    return Evaluation(table, NOTES)
+    told_towards = [f"{', '.join(names)}: {words[0].lower()}{words[1:]}" for words, names in towards.items()]
+    return Evaluation(table, (*NOTES[:REGRESSION_NOTE], *told_towards, *NOTES[REGRESSION_NOTE:]))
 
 
 def _case(measure: Mapping[Hashable, object], place: MeasurePlace, tally: Tally) -> _Case:
@@ -203,13 +206,20 @@ def _judge(
     around: Surroundings,
     rng: np.random.Generator,
     n_controls: int,
-) -> dict[str, object]:
+) -> tuple[dict[str, object], str]:
     inside, ends = place.inside & case.searched, place.ends & case.searched
     own, others = sections_of(around, inside), sections_of(around, apart & case.searched)
     impact, candidates = case.sections(own), case.sections(others)
     if not len(candidates.km_before):
         raise NotEnoughDataError("not enough data: no other road was searched both before and after to compare with")
-    rates = _rates(impact, candidates)
+    _check_before(impact, candidates)
+    whole = impact.joined(candidates)
+    reference = fit_reference(
+        whole.deaths_before, whole.km_before, traits_of(around, own).joined(traits_of(around, others))
+    )
+    impact = impact.alike(reference.like(traits_of(around, own)))
+    candidates = candidates.alike(reference.like(traits_of(around, others)))
+    rates = before_rates(impact.joined(candidates))
     near = nearest_controls(
         features_of(around, own, rates.expected(impact) / impact.km_before),
         features_of(around, others, rates.expected(candidates) / candidates.km_before),
@@ -221,7 +231,8 @@ def _judge(
     _check_enough(rows)
     found = fit_baci(rows)
     corrected = corrected_ratio(impact, control, rates=rates, extra_variance=found.extra_variance, rng=rng)
-    wide = case.sections(sections_of(around, inside | ends))
+    wider = sections_of(around, inside | ends)
+    wide = case.sections(wider).alike(reference.like(traits_of(around, wider)))
     with_ends = corrected_ratio(wide, control, rates=rates, extra_variance=found.extra_variance, rng=rng)
     at_ends = case.rows(ends, is_control)
     return (
@@ -233,19 +244,12 @@ def _judge(
         | {"with_ends_low": with_ends.low, "with_ends_high": with_ends.high}
         | _ends(at_ends)
         | {"smallest_fall_seen": _smallest_fall(rows, corrected.expected_before, found, rng)}
-    )
+    ), reference_words(reference)
 
 
-def _rates(impact: Sections, candidates: Sections) -> BeforeRates:
-    both = Sections(
-        *(
-            np.r_[getattr(impact, name), getattr(candidates, name)]
-            for name in ("deaths_before", "km_before", "deaths_after", "km_after")
-        )
-    )
-    if both.deaths_before.sum() < LEAST_DEATHS:
+def _check_before(impact: Sections, candidates: Sections) -> None:
+    if impact.deaths_before.sum() + candidates.deaths_before.sum() < LEAST_DEATHS:
         raise NotEnoughDataError("not enough data: fewer than 5 deaths were found on searches before it was built")
-    return before_rates(both)
 
 
 def _check_enough(rows: pd.DataFrame) -> None:

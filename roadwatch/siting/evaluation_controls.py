@@ -56,6 +56,18 @@ class Features:
     traffic: FloatArray
     near_water: FloatArray
 
+    def joined(self, other: Features) -> Features:
+        """
+        These and others behind them.
+
+        Parameters
+        ----------
+        other
+            The others.
+        """
+        names = ("rate", "road_class", "traffic", "near_water")
+        return Features(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in names))
+
 
 def sections_of(around: Surroundings, chosen: BoolArray) -> IntArray:
     """
@@ -113,6 +125,19 @@ def features_of(around: Surroundings, section: IntArray, rate: FloatArray) -> Fe
         by_section["traffic"].mean().to_numpy(),
         by_section["water"].mean().to_numpy(),
     )
+
+
+def traits_of(around: Surroundings, section: IntArray) -> Features:
+    """
+    Sum up what sections are like before anything is known of their deaths; the rate is nan.
+
+    Parameters
+    ----------
+    around, section
+        As in ``features_of``.
+    """
+    n = int(section.max(initial=-1)) + 1
+    return features_of(around, section, np.full(n, np.nan))
 
 
 def nearest_controls(

@@ -78,13 +78,14 @@ def fit_baci(rows: pd.DataFrame) -> Baci:
 
     The dispersion is that which makes Pearson's statistic equal its degrees of freedom; where rows vary no more than
     Poisson counts, or there are no degrees of freedom, the model is Poisson. With a count under 5 in any of the four
-    groups a Poisson interval is the exact conditional one. Intervals of the negative binomial use Student's t.
+    groups a Poisson interval is the exact conditional one, of the counts rounded to whole ones. Intervals of the
+    negative binomial use Student's t.
 
     Parameters
     ----------
     rows
-        One row a group and year: ``impact after`` (0 or 1), ``deaths`` (whole), ``km`` (not negative; rows without
-        search are left out).
+        One row a group and year: ``impact after`` (0 or 1), ``deaths`` (with parts, where records lie partly
+        inside), ``km`` (not negative; rows without search are left out).
 
     Raises
     ------
@@ -103,12 +104,13 @@ def fit_baci(rows: pd.DataFrame) -> Baci:
     dispersion, degrees = _dispersion(used) if (deaths > 0).all() else (0.0, 0)
     if dispersion > 0.0:
         return _negative_binomial(used, dispersion, degrees)
-    low, high = exact_interval(deaths, km) if deaths.min() < FEW else wald_interval(deaths, km)
+    whole = np.rint(deaths)
+    low, high = exact_interval(whole, km) if deaths.min() < FEW else wald_interval(deaths, km)
     model = "exact conditional" if deaths.min() < FEW else "Poisson"
     if model == "Poisson":
         z = abs(np.log(ratio)) / np.sqrt((1.0 / deaths).sum())
         return Baci(ratio, low, high, float(special.erfc(z / np.sqrt(2.0))), model, 0.0, 0.0)
-    below, above = exact_tails(deaths[None, :], km)
+    below, above = exact_tails(whole[None, :], km)
     return Baci(ratio, low, high, min(1.0, 2.0 * min(float(below[0]), float(above[0]))), model, 0.0, 0.0)
 
 

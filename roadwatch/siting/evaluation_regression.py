@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,12 +25,48 @@ class Sections:
     ----------
     deaths_before, km_before, deaths_after, km_after
         Deaths found on searches, and search-kilometres, before and after a day.
+    like
+        How many times the county's rate sections of the same traits have; None takes 1 for all.
     """
 
     deaths_before: FloatArray
     km_before: FloatArray
     deaths_after: FloatArray
     km_after: FloatArray
+    like: FloatArray | None = None
+
+    def usual_km(self) -> FloatArray:
+        """(n,) Search-kilometres before, each as often as sections of its traits have the county's rate."""
+        return self.km_before if self.like is None else self.km_before * self.like
+
+    def alike(self, like: FloatArray) -> Sections:
+        """
+        The same with what sections of their traits let expect.
+
+        Parameters
+        ----------
+        like
+            (n,) As in ``Sections``.
+        """
+        return replace(self, like=like)
+
+    def joined(self, other: Sections) -> Sections:
+        """
+        These and others behind them; both know what is like them, or neither does.
+
+        Parameters
+        ----------
+        other
+            The others.
+        """
+        like = None if self.like is None or other.like is None else np.r_[self.like, other.like]
+        return Sections(
+            np.r_[self.deaths_before, other.deaths_before],
+            np.r_[self.km_before, other.km_before],
+            np.r_[self.deaths_after, other.deaths_after],
+            np.r_[self.km_after, other.km_after],
+            like,
+        )
 
     def take(self, rows: IntArray) -> Sections:
         """
@@ -41,7 +77,10 @@ class Sections:
         rows
             (k,) Their numbers, or (n,) True for those kept.
         """
-        return Sections(self.deaths_before[rows], self.km_before[rows], self.deaths_after[rows], self.km_after[rows])
+        like = None if self.like is None else self.like[rows]
+        return Sections(
+            self.deaths_before[rows], self.km_before[rows], self.deaths_after[rows], self.km_after[rows], like
+        )
 
 
 @dataclass(frozen=True)
@@ -52,9 +91,9 @@ class BeforeRates:
     Parameters
     ----------
     per_km
-        Deaths per search-kilometre over all sections.
+        Deaths per search-kilometre over all sections, of those with ``like`` 1.
     prior
-        How the ratio of a section's rate to that is spread over the county.
+        How the ratio of a section's rate to that of sections like it is spread over the county.
     """
 
     per_km: float
@@ -69,7 +108,7 @@ class BeforeRates:
         sections
             The sections.
         """
-        deaths, usual = sections.deaths_before[:, None], self.per_km * sections.km_before[:, None]
+        deaths, usual = sections.deaths_before[:, None], self.per_km * sections.usual_km()[:, None]
         prior = self.prior
         log_weight = np.log(prior.weight) + log_count_chance(deaths, usual, prior.shape, prior.rate)
         weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
@@ -90,7 +129,7 @@ class BeforeRates:
             Number of draws.
         """
         total = np.zeros(n_draws)
-        for deaths, km in zip(sections.deaths_before, sections.km_before, strict=True):
+        for deaths, km in zip(sections.deaths_before, sections.usual_km(), strict=True):
             usual = float(self.per_km * km)
             total += draw_ratios(posterior(float(deaths), usual, prior=self.prior), rng, n_draws=n_draws) * usual
         return total
@@ -108,7 +147,7 @@ class Corrected:
 
 def before_rates(sections: Sections) -> BeforeRates:
     """
-    Learn from all sections of the county how rates before were spread.
+    Learn from all sections of the county how rates before were spread, around those of sections like them.
 
     Parameters
     ----------
@@ -119,8 +158,9 @@ def before_rates(sections: Sections) -> BeforeRates:
     ------
     hauer1997, dumouchel1999
     """
-    per_km = float(sections.deaths_before.sum() / sections.km_before.sum())
-    return BeforeRates(per_km, fit_prior(sections.deaths_before, per_km * sections.km_before))
+    usual_km = sections.usual_km()
+    per_km = float(sections.deaths_before.sum() / usual_km.sum())
+    return BeforeRates(per_km, fit_prior(sections.deaths_before, per_km * usual_km))
 
 
 def corrected_ratio(

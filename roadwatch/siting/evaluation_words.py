@@ -10,7 +10,8 @@ if TYPE_CHECKING:
 
 NOTES = (
     (
-        "Deaths are records found on searches, doubles merged, one each however many animals; chance finds "
+        "Deaths are records found on searches, doubles merged, one each however many animals; a record near an end of "
+        "a measure counts inside and outside by the chance that it lies there (its position error); chance finds "
         "are not used. Road never searched before or never after the measure is unknown and left out on both "
         "sides."
     ),
@@ -22,10 +23,10 @@ NOTES = (
     (
         "Regression to the mean: measures are built where counts were high, and high counts fall by "
         "themselves. ratio_corrected puts what the rates before let expect, once the county's spread of rates "
-        "is known, in the place of the counts before, on both sides. Where the place was chosen for other "
-        "reasons than its count, such as a known wetland, the correction is too strict and ratio is the "
-        "fairer; where its limits were drawn around its deaths it is still too hopeful. So a fall or a rise "
-        "is told only where both show it."
+        "around those of like sections is known, in the place of the counts before, on both sides. Where the place was "
+        "chosen because it is truly dangerous for a reason that neither traffic nor water on file tells, no method "
+        "can know it from its counts: the correction is too strict there and ratio is the fairer; where its limits "
+        "were drawn around its deaths it is still too hopeful. So a fall or a rise is told only where both show it."
     ),
     (
         "with_ends counts the 200 m of road outside the measure's ends in, so that deaths that moved there "
@@ -43,6 +44,8 @@ NOTES = (
     ),
 )
 
+REGRESSION_NOTE = 3
+"""Behind this note stands towards what the rates before are drawn."""
 
 CLOSE = 1.05
 """A ratio under this is written with two digits after the point, so that 1.04 does not read as no change."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Hashable, Mapping
 
     import geopandas as gpd
     import pandas as pd
@@ -25,7 +25,7 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class Alternative:
-    """Something else that could be done: in words, with what it would avert and its 95 % interval."""
+    """Something else that could be done: in words, with what it averts and its 95 % interval; nan where unknown."""
 
     what: str
     averted: float
@@ -51,7 +51,7 @@ class PlaceSheet:
         What else could be done.
     """
 
-    run: Mapping[str, object]
+    run: Mapping[Hashable, object]
     road_m: FloatArray
     rate: FloatArray
     rate_low: FloatArray
@@ -77,8 +77,10 @@ class FenceBrief:
         ``length_m averted_per_year low high``.
     asked_m
         Length of fence that was asked for.
-    efficacy, notes
-        Sentences on the efficacy, and on everything else that a reader must know.
+    counted
+        What deaths are those of: ``recorded dead``, or ``killed`` where a carcass trial says how many stay unrecorded.
+    unknown, notes
+        Sentences on what is not known, and on everything that a reader must know.
     team_only
         Whether the sheet is not for everybody.
     """
@@ -90,6 +92,7 @@ class FenceBrief:
     water: gpd.GeoDataFrame
     curve: pd.DataFrame
     asked_m: float
-    efficacy: tuple[str, ...]
+    counted: str
+    unknown: tuple[str, ...]
     notes: tuple[str, ...]
     team_only: bool

@@ -10,6 +10,7 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from roadwatch.errors import NotEnoughDataError
+from roadwatch.siting.quiet_solver import quiet_output
 
 if TYPE_CHECKING:
     from roadwatch.roads.arrays import IntArray
@@ -43,7 +44,7 @@ class Solved:
     gap: float
 
 
-def solve_fences(problem: FenceProblem, *, seconds: float = 60.0) -> Solved:
+def solve_fences(problem: FenceProblem, *, seconds: float = 60.0, gap: float = 0.0) -> Solved:
     """
     Find the best runs under length, number, money and passages that runs share.
 
@@ -56,6 +57,8 @@ def solve_fences(problem: FenceProblem, *, seconds: float = 60.0) -> Solved:
         The question, with one set of rates.
     seconds
         Time after which the best plan so far is taken, its gap stated.
+    gap
+        Share by which another plan may avert more for the search to stop.
 
     Raises
     ------
@@ -66,20 +69,23 @@ def solve_fences(problem: FenceProblem, *, seconds: float = 60.0) -> Solved:
     ------
     huangfu2018
     """
+    if problem.most_cells < problem.least_cells or not len(problem.line):
+        return Solved([], (), 0.0, 0.0)
     made = _Programme(problem)
-    done = milp(
-        -made.worth,
-        constraints=made.constraints(),
-        integrality=np.ones(made.n, dtype=np.int64),
-        bounds=Bounds(0.0, made.upper),
-        options={"time_limit": seconds, "mip_rel_gap": 0.0},
-    )
+    with quiet_output():
+        done = milp(
+            -made.worth,
+            constraints=made.constraints(),
+            integrality=np.ones(made.n, dtype=np.int64),
+            bounds=Bounds(0.0, made.upper),
+            options={"time_limit": seconds, "mip_rel_gap": gap},
+        )
     if done.x is None:
         raise NotEnoughDataError(f"no fence plan was found within {seconds:g} s; ask for less road or more time")
     chosen = np.flatnonzero(done.x > 0.5)
-    gap = float(done.mip_gap or 0.0)
-    gap = gap if gap > SMALL_GAP else 0.0
-    return Solved(made.runs(chosen), made.passages(chosen), float(made.worth[chosen].sum()), gap)
+    left = float(done.mip_gap or 0.0)
+    left = left if left > SMALL_GAP else 0.0
+    return Solved(made.runs(chosen), made.passages(chosen), float(made.worth[chosen].sum()), left)
 
 
 class _Programme:
@@ -137,7 +143,8 @@ class _Programme:
         ready[self.n - self.p :] = 1.0
         if prices.budget is not None and prices.per_m is not None:
             cost = prices.per_m * problem.cell_m * cells + 2.0 * prices.per_end * runs + prices.per_passage * ready
-            found.append(LinearConstraint(cost[None], -np.inf, prices.budget + 1e-6))
+            largest = max(float(cost.max(initial=0.0)), 1e-9)  # HiGHS allows 1e-6 of a row, whatever the currency
+            found.append(LinearConstraint(cost[None] / largest, -np.inf, (prices.budget + 1e-6) / largest))
         if self.priced and problem.passage is not None:
             within = sparse.csr_array(problem.passage.T.astype(np.float64))
             gap = sparse.csr_array((self.c, self.n - self.p))

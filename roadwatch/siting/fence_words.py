@@ -11,8 +11,14 @@ if TYPE_CHECKING:
     from roadwatch.roads.arrays import FloatArray
     from roadwatch.siting.efficacy import Efficacy, EfficacyRow
     from roadwatch.siting.fence_cells import FenceCells
+    from roadwatch.siting.fence_curve import Curve
     from roadwatch.siting.fence_problem import Prices
-    from roadwatch.siting.fences import Curve, FencePlan
+    from roadwatch.siting.fences import FencePlan
+
+BUDGET_WORDS = (
+    "The budget holds the plan and the curve up to the length asked for; beyond it the curve lets the budget grow with "
+    "the length. "
+)
 
 
 def efficacy_words(efficacy: Efficacy) -> tuple[str, ...]:
@@ -53,13 +59,14 @@ def brief_efficacy_words(efficacy: Efficacy) -> tuple[str, ...]:
         The set used.
     """
     middles = [f"{row.value:.0%} ({row.low:.0%} to {row.high:.0%}; {row.source})" for row in efficacy.middles]
-    told = [
-        f"How well this fence will work is not known; away from its ends it is taken to avert {', '.join(middles)}."
-    ]
-    told += [
-        f"Within {row.to_m:.0f} m of an end {row.value:.0%} of that is left "
+    ends = [
+        f" Within {row.to_m:.0f} m of an end {row.value:.0%} of that is left "
         f"({row.low:.0%} to {row.high:.0%}; {row.source})."
         for row in efficacy.ends
+    ]
+    told = [
+        f"How well this fence will work is not known; away from its ends it is taken to avert {', '.join(middles)}."
+        + "".join(ends)
     ]
     listed = all_sources()
     keys = dict.fromkeys(row.source for row in (*efficacy.middles, *efficacy.ends) if row.source in listed)
@@ -79,7 +86,8 @@ def plan_words(plan: FencePlan, curve: Curve) -> tuple[str, ...]:
     proof = (
         "Proven: at these rates and efficacies no other plan within the limits averts more."
         if plan.optimal
-        else f"Not proven best: another plan within the limits could avert up to {plan.gap:.1%} more."
+        else f"Not proven best: another plan within the limits could avert up to {plan.gap:.1%} more. The search was "
+        "stopped by its time limit, so that a faster machine may find another plan."
     )
     if not plan.runs:
         proof = "No fence is planned: no run fits within the limits and averts a death."
@@ -89,6 +97,10 @@ def plan_words(plan: FencePlan, curve: Curve) -> tuple[str, ...]:
         else "The curve does not bend down everywhere: at some lengths a further metre averts more than the one before "
         "it, because a run averts little until it is longer than its two ends."
     )
+    if math.isinf(curve.gap):
+        return proof, f"{bend} For some lengths no plan was found in time, and that of the length before is told."
+    if curve.gap > 0.0:
+        return proof, f"{bend} The curve is not proven: other plans could avert up to {curve.gap:.1%} more."
     return proof, f"{bend} More fence never averts less."
 
 
@@ -117,9 +129,8 @@ def cell_words(cells: FenceCells, *, basis: str) -> tuple[str, ...]:
         )
     else:
         told.append(
-            "Deaths per year are those that the usual search effort would record, after luck is drawn towards the "
-            "usual; carcasses that were gone or overlooked are not added, so that more die, and more are averted, "
-            "than is told. A road searched more than usual shows more deaths in 'roadwatch hotspots' than here."
+            "Deaths per year are those of the usual search effort, after luck is drawn towards the usual. A road "
+            "searched more than usual shows more deaths in 'roadwatch hotspots' than here."
         )
     return tuple(told)
 
@@ -135,9 +146,10 @@ def price_words(prices: Prices) -> str:
     """
     if prices.per_m is None:
         return "Cost is blank: no price was given (--cost-per-m, --cost-per-end), and none is assumed."
+    budget = "" if prices.budget is None else BUDGET_WORDS
     return (
-        "Cost per death averted is the cost of the run over the deaths it averts in one year; divide by the years the "
-        "fence will last. Upkeep is not in it unless it is in your price. The price per metre is for both "
+        f"{budget}Cost per death averted is the cost of the run over the deaths it averts in one year; divide by the "
+        "years the fence will last. Upkeep is not in it unless it is in your price. The price per metre is for both "
         "sides of the road."
     )
 
@@ -167,7 +179,7 @@ def passage_words(plan: FencePlan, within: FloatArray, prices: Prices) -> tuple[
         n = len(plan.passages)
         told.append(
             f"{n} {'passage is' if n == 1 else 'passages are'} made ready for {n * prices.per_passage:.0f} in all and "
-            "shared by the runs in reach. The budget holds this sum; the cost of a run and its cost per death averted "
-            "do not. The curve and chosen_share leave the price of passages aside."
+            "shared by the runs in reach. The budget, the curve and its cost, and chosen_share hold this sum; the cost "
+            "of a run and its cost per death averted do not, as no run has a passage to itself."
         )
     return tuple(told)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.siting.fence_milp import solve_fences
+from roadwatch.errors import NotEnoughDataError
+from roadwatch.siting.fence_milp import Solved, solve_fences
+from roadwatch.siting.fence_passages import fewest_passages
 from roadwatch.siting.fence_table import fence_table, least_state, plans_of
 
 if TYPE_CHECKING:
@@ -20,11 +22,8 @@ if TYPE_CHECKING:
 SETS_AT_ONCE = 20
 """Sets of rates planned at a time; results do not depend on it."""
 
-LADDER_STEPS = 12
-"""Lengths at which the curve is told."""
-
-DOUBLE = 2
-"""The curve goes on to so many times the length asked for, to show what more would bring."""
+NEAR_BEST = 0.002
+"""Where every length or draw needs a programme of its own, it may stop when no plan averts so much more (a share)."""
 
 
 @dataclass(frozen=True)
@@ -53,35 +52,12 @@ class FencePlan:
     gap: float
 
 
-@dataclass(frozen=True)
-class Curve:
-    """
-    What the best plan averts at each length of fence.
-
-    Parameters
-    ----------
-    cells
-        (k,) Lengths, in cells.
-    averted
-        (k,) Deaths averted per year by the best plan of at most that length.
-    plans
-        The plans.
-    bends_down
-        True where each further metre averts no more than the one before.
-    """
-
-    cells: IntArray
-    averted: FloatArray
-    plans: list[Runs]
-    bends_down: bool
-
-
 def plan_fences(problem: FenceProblem, *, seconds: float = 60.0) -> FencePlan:
     """
     Choose the runs that avert most deaths per year within every limit.
 
-    Without priced passages the plan comes from dynamic programming over all roads at once and is exact; priced
-    passages couple the roads, and the plan comes from a mixed-integer programme.
+    Unless priced passages couple the roads under a budget the plan comes from dynamic programming over all roads at
+    once and is exact; else it comes from a mixed-integer programme.
 
     Parameters
     ----------
@@ -95,20 +71,75 @@ def plan_fences(problem: FenceProblem, *, seconds: float = 60.0) -> FencePlan:
     NotEnoughDataError
         The programme found no plan in the time.
     """
-    one = _openly(problem.only(slice(0, 1)))
-    if one.passage is not None and one.prices.per_passage > 0.0:
-        solved = solve_fences(one, seconds=seconds)
-        return FencePlan(
-            solved.runs, one.value_of(solved.runs)[0], solved.passages, optimal=solved.gap == 0.0, gap=solved.gap
-        )
-    one, cell = _reached(one)
-    table = fence_table(one)
-    runs, cells = least_state(
-        table.value[0], runs_limited=one.most_runs is not None, allowed=affordable(one, table.value.shape[1:])
-    )
-    chosen = plans_of(table, [(0, int(runs), int(cells))])[0]
-    placed = [(int(cell[start]), int(cell[stop - 1]) + 1) for start, stop in chosen]
-    return FencePlan(placed, one.value_of(chosen)[0], (), optimal=True, gap=0.0)
+    one, cell = reached(openly(problem.only(slice(0, 1))))
+    if is_coupled(one):
+        solved = solve_shared(one, seconds=seconds)
+        chosen, gap = solved.runs, solved.gap
+    else:
+        chosen, gap = _plans(one)[0], 0.0
+    chosen = joined_runs(one, chosen)
+    placed = placed_runs(chosen, cell)
+    return FencePlan(placed, one.value_of(chosen)[0], fewest_passages(problem, placed), optimal=gap == 0.0, gap=gap)
+
+
+def is_coupled(problem: FenceProblem) -> bool:
+    """
+    Whether runs share the price of passages under a budget, so that no road can be planned by itself.
+
+    Parameters
+    ----------
+    problem
+        The question.
+    """
+    prices = problem.prices
+    return problem.passage is not None and prices.per_passage > 0.0 and prices.budget is not None
+
+
+def solve_shared(problem: FenceProblem, *, seconds: float, gap: float = 0.0) -> Solved:
+    """
+    Plan where runs share the price of passages.
+
+    The best plan with passages for nothing averts at least as much as any; where the money reaches its passages too it
+    is the best. Only else a programme is needed.
+
+    Parameters
+    ----------
+    problem
+        The question, with one set of rates, cells beyond the reach of passages left out.
+    seconds, gap
+        As in ``fence_milp.solve_fences``.
+
+    Raises
+    ------
+    NotEnoughDataError
+        The programme found no plan in the time.
+    """
+    runs = joined_runs(problem, _plans(problem)[0])
+    bought, prices = fewest_passages(problem, runs), problem.prices
+    length_m = sum(stop - start for start, stop in runs) * problem.cell_m
+    if prices.budget is None or prices.of(length_m, len(runs), len(bought)) <= prices.budget + 1e-6:
+        return Solved(runs, bought, float(problem.value_of(runs)[0].sum()), 0.0)
+    return solve_fences(problem, seconds=seconds, gap=gap)
+
+
+def joined_runs(problem: FenceProblem, runs: Runs) -> Runs:
+    """
+    Runs that touch, as one: it averts no less, has two ends fewer, and is what would be built.
+
+    Parameters
+    ----------
+    problem
+        The question.
+    runs
+        Runs in the order of the cells.
+    """
+    found: Runs = []
+    for start, stop in runs:
+        if found and found[-1][1] == start and problem.line[start - 1] == problem.line[start]:
+            found[-1] = (found[-1][0], stop)
+        else:
+            found.append((start, stop))
+    return found
 
 
 def affordable(problem: FenceProblem, shape: tuple[int, ...]) -> BoolArray:
@@ -129,8 +160,15 @@ def affordable(problem: FenceProblem, shape: tuple[int, ...]) -> BoolArray:
     return np.asarray(prices.of(cells * problem.cell_m, runs) <= prices.budget + 1e-6)
 
 
-def _openly(problem: FenceProblem) -> FenceProblem:
-    """The question with runs counted where they cost something, and no longer than money reaches."""
+def openly(problem: FenceProblem) -> FenceProblem:
+    """
+    The question with runs counted where they cost something, and no longer than money reaches.
+
+    Parameters
+    ----------
+    problem
+        The question.
+    """
     prices = problem.prices
     if prices.budget is None or prices.per_m is None:
         return problem
@@ -144,37 +182,37 @@ def _openly(problem: FenceProblem) -> FenceProblem:
     return replace(problem, most_cells=max(most, 0), most_runs=runs)
 
 
-def _reached(problem: FenceProblem) -> tuple[FenceProblem, IntArray]:
-    """The question without cells beyond the reach of any passage, where passages are needed."""
+def reached(problem: FenceProblem) -> tuple[FenceProblem, IntArray]:
+    """
+    The question without cells beyond the reach of any passage, where passages are needed, and the number of each cell.
+
+    Parameters
+    ----------
+    problem
+        The question.
+    """
     if problem.passage is None:
         return problem, np.arange(len(problem.line))
     return problem.without(np.asarray(~problem.passage.any(axis=0)))
 
 
-def curve_of(problem: FenceProblem, *, steps: int = LADDER_STEPS) -> Curve:
+def placed_runs(runs: Runs, cell: IntArray) -> Runs:
     """
-    What the best plan averts at lengths up to twice the one asked for; money is left aside.
+    Runs in the cells of the whole question.
 
     Parameters
     ----------
-    problem
-        The question; the first set of rates is planned for.
-    steps
-        Number of lengths.
+    runs
+        Runs in the cells that were kept.
+    cell
+        Number of each of these in the whole question.
     """
-    most = min(DOUBLE * problem.most_cells, problem.deaths.shape[1])
-    one, cell = _reached(replace(problem.only(slice(0, 1)), most_cells=most))
-    table = fence_table(one)
-    best = table.value[0, -1]
-    asked = min(problem.most_cells, most)
-    cells = np.unique(np.r_[np.linspace(0, most, steps + 1).round().astype(np.int64), asked])
-    plans = plans_of(table, [(0, table.value.shape[1] - 1, int(k)) for k in cells])
-    placed = [[(int(cell[start]), int(cell[stop - 1]) + 1) for start, stop in runs] for runs in plans]
-    gains = np.diff(best)
-    return Curve(cells, best[cells], placed, bool((np.diff(gains) <= 1e-9 * max(best[-1], 1e-300)).all()))
+    return [(int(cell[start]), int(cell[stop - 1]) + 1) for start, stop in runs]
 
 
-def chosen_shares(problem: FenceProblem, *, progress: Callable[[int, int], None] | None = None) -> FloatArray:
+def chosen_shares(
+    problem: FenceProblem, *, progress: Callable[[int, int], None] | None = None, seconds: float = 20.0
+) -> FloatArray:
     """
     How often each cell is fenced when every set of rates gets its own best plan.
 
@@ -184,23 +222,47 @@ def chosen_shares(problem: FenceProblem, *, progress: Callable[[int, int], None]
         The question with d sets of rates.
     progress
         Called with the sets done and those in all.
+    seconds
+        Time for each plan where a programme is needed.
 
     Returns
     -------
-    (c,) Shares of the d plans.
+    (c,) Shares of the plans found.
+
+    Raises
+    ------
+    NotEnoughDataError
+        Runs share priced passages, and no plan was found in the time.
     """
     n = len(problem.deaths)
-    asked, cell = _reached(_openly(problem))
-    fenced = np.zeros(problem.deaths.shape[1])
-    for first in range(0, n, SETS_AT_ONCE):
-        some = asked.only(slice(first, min(first + SETS_AT_ONCE, n)))
-        table = fence_table(some)
-        allowed = affordable(some, table.value.shape[1:])
-        limited = some.most_runs is not None
-        best = [least_state(value, runs_limited=limited, allowed=allowed) for value in table.value]
-        for runs in plans_of(table, [(k, int(state[0]), int(state[1])) for k, state in enumerate(best)]):
-            for start, stop in runs:
-                fenced[cell[start:stop]] += 1.0
+    asked, cell = reached(openly(problem))
+    fenced, planned = np.zeros(problem.deaths.shape[1]), 0
+    at_once = 1 if is_coupled(asked) else SETS_AT_ONCE
+    for first in range(0, n, at_once):
+        some = asked.only(slice(first, min(first + at_once, n)))
+        for runs in _programmed(some, seconds) if is_coupled(asked) else _plans(some):
+            planned += 1
+            for start, stop in placed_runs(runs, cell):
+                fenced[start:stop] += 1.0
         if progress:
-            progress(min(first + SETS_AT_ONCE, n), n)
-    return fenced / max(n, 1)
+            progress(min(first + at_once, n), n)
+    if n and not planned:
+        raise NotEnoughDataError(f"no fence plan of any draw was found within {seconds:g} s; ask for less road")
+    return fenced / max(planned, 1)
+
+
+def _programmed(problem: FenceProblem, seconds: float) -> list[Runs]:
+    """The plan of one set of rates whose runs share passages; none where it was not found in time."""
+    try:
+        return [solve_shared(problem, seconds=seconds, gap=NEAR_BEST).runs]
+    except NotEnoughDataError:
+        return []
+
+
+def _plans(problem: FenceProblem) -> list[Runs]:
+    """The best plan of each set of rates, roads planned one by one."""
+    table = fence_table(problem)
+    allowed = affordable(problem, table.value.shape[1:])
+    limited = problem.most_runs is not None
+    best = [least_state(value, runs_limited=limited, allowed=allowed) for value in table.value]
+    return plans_of(table, [(k, int(state[0]), int(state[1])) for k, state in enumerate(best)])

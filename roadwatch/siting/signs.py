@@ -11,6 +11,7 @@ import pandas as pd
 
 from roadwatch.roads.reference import milepost, points_on_edges, road_measure
 from roadwatch.siting.sign_distances import TABLE_NAME, advance_distance_m, distances_told
+from roadwatch.siting.sign_evidence import SIGN_EVIDENCE
 from roadwatch.siting.sign_times import LATE_CARCASS, LEAST_NEAR, times_of
 from roadwatch.siting.sign_walk import SignPlace, Zone, walk_upstream
 from roadwatch.units import METRES_PER_MILE
@@ -115,13 +116,7 @@ def sign_notes(table: pd.DataFrame) -> tuple[str, ...]:
             " design."
         ),
         *((blank,) if unknown else ()),
-        (
-            "Permanent wildlife signs work poorly: trials of standing deer signs, even lighted ones, found no"
-            " fewer deer killed (Pojar et al. 1975; Meyer 2006), because drivers get used to them. Signs set "
-            "up only in the weeks of movement did better for mule deer (Sullivan et al. 2004; all from "
-            "memory). For turtles no trial is known here, so no saving is claimed: the effect of a sign is "
-            "unknown. A fence with a passage is the stronger measure."
-        ),
+        SIGN_EVIDENCE,
         (
             "Days: the shortest interval that holds 80 % of the crossings, alive or dead "
             f"({', '.join(LATE_CARCASS)} carcasses left out), from those within {NEAR_M:.0f} m of the hotspot "

@@ -75,6 +75,7 @@ def brief(text="", *, team_only=False, **changes):
         water,
         curve,
         700.0,
+        "recorded dead",
         (f"How well it works is not known{text}.",),
         (f"Deaths are those recorded{text}.", "Seed 1."),
         team_only,

@@ -1,13 +1,14 @@
 """The sheets for a road agency: what they say, what they hide, and that nothing runs."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from render.fence_briefs import brief
 
 from roadwatch.render.brief import fence_brief
-from roadwatch.siting.fence_brief import CAUTIONS
+from roadwatch.siting.fence_brief import CAUTIONS, Alternative
 
 
 def words(html):
@@ -118,3 +119,75 @@ def test_a_place_prints_on_two_pages(browser, tmp_path, paper):
 
 def test_expected_deaths_stand_with_their_interval():
     assert "to be recorded dead; 95 % interval 3.1 to 9.8." in words(fence_brief(brief()))
+
+
+LONG = "Instead of a fence here: speed measures, by a county trial with a long title that was never printed (own.csv)"
+
+
+def with_measures(*more):
+    made = brief()
+    told = [
+        replace(place, alternatives=(*place.alternatives[:-1], *more, place.alternatives[-1])) for place in made.places
+    ]
+    return replace(made, places=tuple(told))
+
+
+def test_what_has_no_number_reads_not_known_and_never_zero():
+    blank = Alternative("Signs: no sourced efficacy: not ranked", np.nan, np.nan, np.nan)
+    told = words(fence_brief(with_measures(blank)))
+    assert told.count("Signs: no sourced efficacy: not ranked not known") == 2
+    assert "nan" not in told
+
+
+def test_a_measure_with_a_number_stands_in_the_row_of_its_own():
+    told = words(fence_brief(with_measures(Alternative(LONG, 2.5, 0.8, 4.2))))
+    assert f"{LONG} 2.5 0.8 to 4.2" in told
+
+
+def test_deaths_of_the_killed_are_called_so():
+    made = replace(brief(), counted="killed")
+    assert "turtles a year are expected to be killed; 95 % interval" in words(fence_brief(made))
+    assert "recorded dead" not in words(fence_brief(made))
+
+
+@pytest.mark.parametrize("paper", ["Letter", "A4"])
+def test_a_place_with_every_measure_and_long_words_still_prints_on_two_pages(browser, tmp_path, paper):
+    made = with_measures(*(Alternative(LONG, 2.5, 0.8, 4.2) for _ in range(4)))
+    unknown = (
+        "Deaths per year are those of the usual search effort, after luck is drawn towards the usual. " * 2,
+        "Deaths are those of animals killed: by your carcass trial 17% of them are recorded (95 % interval 7% to 35%).",
+        *(
+            f"How well this fence will work is not known; {k} of its parts are taken from elsewhere. " * 2
+            for k in range(4)
+        ),
+    )
+    path = tmp_path / "brief.html"
+    path.write_text(fence_brief(replace(made, unknown=unknown, team_only=True)), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    printed = page.pdf(format=paper)
+    page.close()
+    assert len(re.findall(rb"/Type\s*/Page[^s]", printed)) == 4
+
+
+def test_headings_keep_their_words_whole_on_a_phone(browser, tmp_path):
+    path = tmp_path / "brief.html"
+    path.write_text(fence_brief(with_measures(Alternative(LONG, 2.5, 0.8, 4.2))), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page.goto(path.as_uri())
+    # a heading is at least as wide as its longest word set on a line of its own
+    narrow = page.evaluate(
+        """Array.from(document.querySelectorAll('thead th'), cell => {
+            const words = cell.textContent.split(' ').map(word => {
+                const probe = document.createElement('span');
+                probe.style.cssText = 'position:absolute;white-space:nowrap;font:' + getComputedStyle(cell).font;
+                probe.textContent = word; document.body.append(probe);
+                const width = probe.getBoundingClientRect().width; probe.remove(); return width;
+            });
+            const style = getComputedStyle(cell);
+            const room = cell.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+            return room + 1 < Math.max(...words);
+        })"""
+    )
+    page.close()
+    assert narrow == [False] * 6

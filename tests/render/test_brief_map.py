@@ -69,3 +69,24 @@ def test_no_water_and_no_road_still_make_a_map():
     picture, _ = drawn(roads=NOTHING, water=NOTHING)
     assert "Run 1" in picture
     assert len(run_path(picture)) == 2
+
+
+def name_place(picture, name):
+    x, y = re.search(rf'<text x="([\d.]+)" y="([\d.]+)"[^>]*>{name}<', picture).groups()
+    return np.array([float(x), float(y)])
+
+
+def test_the_name_of_the_fenced_road_keeps_off_the_run():
+    picture, made = drawn()
+    road = made.roads.geometry.iloc[0]
+    run = shapely.LineString(shapely.get_coordinates(made.runs.geometry.iloc[0]))
+    assert shapely.distance(shapely.line_interpolate_point(road, 0.5, normalized=True), run) > 0.0
+    gap_px = np.abs(run_path(picture) - name_place(picture, "County Road 12")).max(axis=1).min()
+    assert gap_px > 0.1 * WIDTH_PX
+
+
+def test_a_road_that_is_all_run_is_named_all_the_same():
+    made = brief()
+    run = made.runs.geometry.iloc[0]
+    alone = gpd.GeoDataFrame({"road": ["Short Road"]}, geometry=[run], crs="EPSG:4326")
+    assert str(place_map(run, made.places[0].run, roads=alone, water=NOTHING)).count(">Short Road<") == 1

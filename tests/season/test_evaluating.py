@@ -3,11 +3,20 @@
 import json
 
 import numpy as np
+import pyproj
 import pytest
+import shapely
 from measured_county import SEARCHES, add_measures, death, fence_layer, fill, search_rows
+from scipy import stats
+from tiny_county import CENTRE
 
 from roadwatch.errors import NotEnoughDataError, UsageError
-from roadwatch.season.evaluating import _counted, season_evaluation
+from roadwatch.records.store import Season
+from roadwatch.roads.network import build_network
+from roadwatch.roads.spread import stretch_lines
+from roadwatch.roads.stretches import cut_stretches
+from roadwatch.season.evaluating import _counted, count_by_span, season_evaluation
+from roadwatch.siting.evaluation_places import measure_places
 
 FALL = {2022: 9, 2023: 9, 2024: 2, 2025: 1}
 
@@ -105,3 +114,48 @@ def test_searches_without_a_death_are_too_few_records(county):
 def test_a_missing_season_is_a_usage_error(tmp_path):
     with pytest.raises(UsageError, match=r"none\.gpkg"):
         season_evaluation(tmp_path / "none.gpkg", rng=np.random.default_rng(1))
+
+
+def place_of_fence(county):
+    """Metres east of the crossroads at which the fence's stretches begin and end, and the road's line."""
+    season = Season.open(county.season)
+    network = build_network(season.read("roads"))
+    stretches = cut_stretches(network)
+    (place,), _ = measure_places(network, stretches, season.read("measures"))
+    lines = stretch_lines(network, stretches)[place.inside]
+    x_m = np.concatenate([shapely.get_coordinates(line)[:, 0] for line in lines])
+    return network, float(x_m.min()), float(x_m.max())
+
+
+@pytest.mark.parametrize(("beyond_m", "error_m"), [(0.0, 25.0), (10.0, 25.0), (-10.0, 25.0), (60.0, 20.0)])
+def test_a_record_near_an_end_counts_inside_by_its_chance_to_lie_there(county, beyond_m, error_m):
+    fill(county, inside=FALL)
+    network, _, end_m = place_of_fence(county)
+    longitude, _ = pyproj.Transformer.from_crs(network.crs, 4326, always_xy=True).transform(
+        end_m + beyond_m, network.nodes.geometry.y.median()
+    )
+    row = death(2025, 5, longitude - CENTRE[0]) | {"record_id": "edge", "position_error_m": error_m}
+    row["observed_at"] = "2025-05-25T08:59:00-04:00"
+    before = evaluated(county).table.iloc[0]
+    assert county.ingest("edge.csv", [row]).exit_code == 0
+    found = evaluated(county).table.iloc[0]
+    # a normal law of the stated error along a straight road: the share of it on the fence's side of its end
+    assert found["deaths_after"] - before["deaths_after"] == pytest.approx(
+        stats.norm.cdf(-beyond_m / error_m), abs=0.03
+    )
+    assert found["deaths_before"] == pytest.approx(before["deaths_before"])
+
+
+def test_spreading_records_loses_none_of_them(county):
+    fill(county, inside=FALL)
+    season = Season.open(county.season)
+    network = build_network(season.read("roads"))
+    tally, _ = count_by_span(season, network, cut_stretches(network), season.read("measures"), season.read("searches"))
+    assert tally.deaths.sum() == pytest.approx(9 + 9 + 2 + 1 + 4 * 8)
+    assert tally.deaths.sum(axis=1) == pytest.approx([17, 17, 10, 9])
+
+
+def test_the_notes_say_how_a_record_near_an_end_counts_and_towards_what_rates_are_drawn(county):
+    notes = " ".join(evaluated(fill(county, inside=FALL)).notes)
+    assert "by the chance that it lies there (its position error)" in notes
+    assert "F1: rates before are drawn towards" in notes

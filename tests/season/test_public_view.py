@@ -4,10 +4,15 @@ import csv
 from datetime import date
 from importlib.resources import files
 
+import geopandas as gpd
 import pandas as pd
-from tiny_county import road_layer, road_line
+import pytest
+import shapely
+from tiny_county import CENTRE, road_layer, road_line
 
+from roadwatch.errors import RoadwatchError
 from roadwatch.records.season_file import reading
+from roadwatch.season.open_season import OpenSeason
 from roadwatch.season.public_view import is_sensitive, season_view, sensitive_names
 
 
@@ -78,3 +83,41 @@ def test_a_public_view_is_noted_as_a_release_and_a_team_view_is_not(county, cros
     with reading(county.season) as connection:
         noted = connection.execute("SELECT released_at, what, file_name FROM releases").fetchall()
     assert noted == [("2025-07-01", "map", "map.html")]
+
+
+def hotspot(*, rank=1):
+    line = shapely.LineString([(CENTRE[0] + 0.005, CENTRE[1]), (CENTRE[0] + 0.015, CENTRE[1])])
+    return gpd.GeoDataFrame({"rank": [rank], "road": ["Invented East Road"]}, geometry=[line], crs="EPSG:4326")
+
+
+@pytest.fixture
+def with_a_box_turtle(county, crossing):
+    sure = {"taxon": "Chelydra serpentina", "id_confidence": 0.99}
+    rows = [crossing(0.01 + k / 10_000, record_id=f"s{k}", **sure) for k in range(4)]
+    county.ingest("c.csv", [*rows, crossing(0.0105, record_id="box", taxon="box turtle", id_confidence=0.99)])
+    return county
+
+
+@pytest.mark.parametrize(("audience", "names"), [("public", 4), ("team", 5)])
+def test_hotspots_are_found_in_the_season_as_each_audience_has_it(with_a_box_turtle, audience, names):
+    seen = []
+
+    def find(season):
+        seen.append(season)
+        return hotspot()
+
+    view = season_view(with_a_box_turtle.season, audience=audience, today=date(2025, 7, 1), hotspots=find)
+    assert len(view.hotspots.table) == 1
+    assert view.opened is seen[0]
+    assert isinstance(seen[0], OpenSeason) == (audience == "public")
+    assert len(seen[0].read("crossings")) == names
+
+
+def test_the_public_gets_no_hotspots_found_from_all_records(with_a_box_turtle):
+    with pytest.raises(RoadwatchError, match="found from 1 records that must be masked"):
+        season_view(with_a_box_turtle.season, audience="public", today=date(2025, 7, 1), hotspots=hotspot())
+
+
+def test_a_season_with_too_few_records_has_no_hotspots(with_a_box_turtle):
+    view = season_view(with_a_box_turtle.season, audience="public", today=date(2025, 7, 1), hotspots=lambda _: None)
+    assert view.hotspots.table.empty

@@ -4,15 +4,23 @@ import csv
 import io
 import json
 import re
-import zipfile
 from datetime import date
 from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import pytest
-from tiny_county import CENTRE
+from season.invented_secrets import (
+    NEST_MONTHS,
+    SECRET,
+    YEARS,
+    crossings_of,
+    nests_of,
+    public_files,
+    secret_county,
+    text_of,
+)
+from tiny_county import County
 
 from roadwatch.records.store import Season
 from roadwatch.season.public_view import season_view
@@ -20,87 +28,8 @@ from roadwatch.season.sharing import ENDINGS, share_season
 from roadwatch.share.masking import show_places
 
 GRID_AREA_M2 = 10_000.0**2
-SECRET = "hollowoak"
-"""Stands in every name, note, photograph and observer of what must be masked."""
-
 NEAR_DEGREES = 0.002
 """About 200 m. The invented road keeps clear of every nest, so that no open crossing lies as near."""
-
-YEARS = (2023, 2024, 2025)
-NEST_MONTHS = ("04", "05", "06")
-CROSSING_MONTH = "09"
-"""No crossing falls in a month of laying, so that any day of those months in a file comes from a nest."""
-
-
-def nests_of(rng, year, n):
-    east, north = rng.uniform(-0.049, 0.049, n), rng.uniform(0.004, 0.049, n) * rng.choice([-1, 1], n)
-    return [
-        {
-            "nest_id": f"{SECRET}-{year}-{k}",
-            "found_at": f"{year}-{rng.choice(NEST_MONTHS)}-{rng.integers(10, 29)}",
-            "longitude": round(CENTRE[0] + east[k], 6),
-            "latitude": round(CENTRE[1] + north[k], 6),
-            "taxon": rng.choice(["Trachemys scripta", "Terrapene carolina", "Chelydra serpentina"]),
-            "id_confidence": 0.95,
-            "observer": f"{SECRET} warden",
-            "notes": f"under the {SECRET}",
-        }
-        for k in range(n)
-    ]
-
-
-def crossings_of(rng, year, n):
-    return [
-        {
-            "record_id": f"{SECRET}-c-{year}-{k}" if k % 3 == 0 else f"c-{year}-{k}",
-            "observed_at": f"{year}-{CROSSING_MONTH}-{rng.integers(1, 29):02d}T0{rng.integers(6, 9)}:13:00-04:00",
-            "longitude": round(CENTRE[0] + rng.uniform(-0.049, 0.049), 6),
-            "latitude": CENTRE[1],
-            "taxon": "Terrapene carolina" if k % 3 == 0 else "Chelydra serpentina",
-            "id_confidence": 0.99,
-            "condition": "dead",
-            "observer": f"{SECRET} warden",
-            "photo": f"{SECRET}.jpg",
-            "notes": f"at the {SECRET}",
-        }
-        for k in range(n)
-    ]
-
-
-def public_files(county, step, *, all_forms):
-    """One public file of every format, or of the two that every step needs, as the texts inside them."""
-    texts = {}
-    for form, (ending, *_) in ENDINGS.items():
-        if not all_forms and form not in ("csv", "geojson"):
-            continue
-        to = county.folder / f"public-{step}{ending}"
-        windows = windows_of(county) if form == "icalendar" else None
-        share_season(
-            county.season, form=form, to=to, audience="public", as_of=date(2025, 7, 1),
-            released_at=f"2025-07-01T12:00:{step % 60:02d}-04:00", windows=windows,
-        )  # fmt: skip
-        texts[form] = text_of(to)
-    return texts
-
-
-def windows_of(county):
-    """A window for each nest that is open on a day nobody else mentions."""
-    nests = Season.open(county.season).read("nests")
-    days = {"hatch_early": "08-11", "hatch_likely": "08-13", "hatch_late": "08-17"}
-    year = nests["found_at"].str[:4]
-    return pd.DataFrame({"nest_id": nests["nest_id"], **{name: year + "-" + day for name, day in days.items()}})
-
-
-def text_of(path):
-    body = path.read_bytes()
-    if path.suffix == ".zip":
-        with zipfile.ZipFile(io.BytesIO(body)) as archive:
-            return "\n".join(archive.read(name).decode("utf-8") for name in archive.namelist())
-    if path.suffix == ".gpkg":
-        names = gpd.list_layers(path)["name"]
-        layers = [gpd.read_file(path, layer=name) for name in names]
-        return "\n".join(layer.to_wkt().to_csv(index=False) for layer in layers) + body.decode("latin-1")
-    return body.decode("utf-8")
 
 
 def squares_in(geojson):
@@ -116,15 +45,7 @@ def in_csv(text):
 @pytest.fixture(scope="module")
 def collected(tmp_path_factory):
     """Three seasons in which records come a few at a time and everything is released after each step."""
-    from tiny_county import County, road_layer, road_line
-
-    county = County(tmp_path_factory.mktemp("attack"))
-    roads = road_layer(road_line(f"{SECRET} Road", (-0.05, 0), (0, 0), (0.05, 0)))
-    place = county.write("roads.geojson", roads)
-    made = county.run(
-        "new", county.season, "--roads", place, "--timezone", "America/New_York", "--region", "SC_GA_coastal_plain"
-    )
-    assert made.exit_code == 0, made.output
+    county = secret_county(tmp_path_factory.mktemp("attack"))
     rng, files, step, naive = np.random.default_rng(7), [], 0, []
     for year in YEARS:
         nests, crossings = nests_of(rng, year, 10), crossings_of(rng, year, 12)
@@ -137,7 +58,8 @@ def collected(tmp_path_factory):
                     assert told.exit_code == 0, told.output
             step += 1
             if step > 2:  # before that nothing can be shown in some formats
-                files.append(public_files(county, step, all_forms=step % 3 == 0))
+                forms = tuple(ENDINGS) if step % 3 == 0 else ("csv", "geojson")
+                files.append({form: text_of(path) for form, path in public_files(county, step, forms=forms).items()})
                 naive.append(unguarded(county))
     page = county.folder / "map.html"
     assert county.run("map", county.season, "-o", page, "--as-of", "2025-07-01").exit_code == 0
@@ -265,8 +187,6 @@ def test_a_crossing_that_turns_out_to_be_a_box_turtle_does_not_vanish_from_its_p
 
 
 def test_two_seasons_with_the_same_records_in_other_order_give_the_same_file(county, crossing, tmp_path):
-    from tiny_county import County
-
     other = County(tmp_path / "other")
     other.folder.mkdir()
     other.season.write_bytes(county.season.read_bytes())

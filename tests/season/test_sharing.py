@@ -19,7 +19,7 @@ from roadwatch.records.store import Season
 from roadwatch.season.sharing import ENDINGS, FORMATS, share_season
 
 DAY = date(2025, 7, 1)
-KINDS = ("crossings", "nests", "checks", "searches")
+KINDS = ("crossings", "nests", "checks", "searches", "measures", "temperatures")
 
 
 @pytest.fixture
@@ -47,7 +47,15 @@ def filled(county, crossing, nest):
     county.ingest(
         "k.csv", [{"nest_id": "n1", "checked_at": "2025-06-20T09:00:00-04:00", "outcome": "intact", "observer": "B"}]
     )
-    assert [len(Season.open(county.season).read(kind)) for kind in KINDS] == [5, 3, 1, 1]
+    built = {"measure_id": "m1", "kind": "fence", "built_on": "2024-11-02", "sides": 2, "notes": "=2 gaps"}
+    line = {"type": "LineString", "coordinates": [[-81.905, 31.7], [-81.9, 31.7]]}
+    feature = {"type": "Feature", "properties": built, "geometry": line}
+    told = county.run("ingest", county.season, county.write("m.geojson", json.dumps(feature)))
+    assert told.exit_code == 0, told.output
+    county.ingest("t.csv", [{"series_id": "log7", "kind": "nest", "at": "2025-06-20T09:00:00-04:00", "temp_c": 27.5}])
+    county.ingest("p.csv", [{"observer": "A", "days": "Mo;We", "hours_per_day": 2, "start_longitude": -81.9,
+        "start_latitude": 31.7}])  # fmt: skip
+    assert [len(Season.open(county.season).read(kind)) for kind in (*KINDS, "people")] == [5, 3, 1, 1, 1, 1, 1]
     return county
 
 
@@ -73,22 +81,28 @@ def test_what_the_team_writes_is_read_back_field_by_field(filled, form):
     assert told.exit_code == 0, told.output
     for kind in KINDS:
         before, after = (in_full(Season.open(path).read(kind), kind) for path in (filled.season, empty))
-        if form == "csv":  # the apostrophe that keeps a spreadsheet from computing a cell stays in it
-            after = after.replace(r"^'=", "=", regex=True)
         pd.testing.assert_frame_equal(before, after)
 
 
 def in_full(records, kind):
     """All cells of a kind, without where they came from; the mark of the team is left out of ``other``."""
+    shape = records.geometry.to_wkt(rounding_precision=6) if "geometry" in records else None
+    records = records.assign(shape=shape)
     names = [name for name in records.columns if name not in ("batch", "geometry")]
-    key = ["nest_id", "checked_at"] if kind == "checks" else ["record_key"]
+    key = {"checks": ["nest_id", "checked_at"], "temperatures": ["series_id", "at"]}.get(kind, ["record_key"])
     told = pd.DataFrame(records[names]).sort_values(key).reset_index(drop=True)
     told["other"] = [unmarked(text) for text in told["other"]]
-    return told.drop(columns="record_key") if kind == "checks" else told.reindex(columns=sorted(told.columns))
+    return (
+        told.drop(columns="record_key")
+        if kind in ("checks", "temperatures")
+        else told.reindex(columns=sorted(told.columns))
+    )
 
 
 def unmarked(text):
-    entries = {k: v for k, v in json.loads(text or "{}").items() if k != "access"}
+    entries = {
+        k: v for k, v in json.loads(text or "{}").items() if k not in ("access", "wkt")
+    }  # wkt: a measure's shape
     return json.dumps(entries, sort_keys=True)
 
 
@@ -145,9 +159,9 @@ def test_gpx_is_valid_by_its_published_schema(filled, audience):
     assert text.count("<wpt ") == next(iter(shared.files.values())) == n_points + (3 if audience == "team" else 0)
 
 
-def test_the_public_geopackage_has_crossings_and_squares_in_layers(filled):
+def test_the_public_geopackage_has_crossings_squares_and_measures_in_layers(filled):
     to, _ = share(filled, "geopackage", audience="public")
-    assert sorted(gpd.list_layers(to)["name"]) == ["crossings", "squares"]
+    assert sorted(gpd.list_layers(to)["name"]) == ["crossings", "measures", "squares"]
     squares = gpd.read_file(to, layer="squares")
     assert squares[["counted", "records"]].to_numpy().tolist() == [["nests", 3]]
     assert squares.crs == "EPSG:4326"
@@ -177,10 +191,32 @@ def test_months_of_two_nests_are_not_told(filled):
         share(filled, "icalendar", audience="public", windows=windows("n0", "n1"))
 
 
-def test_people_and_temperatures_stay_at_home(filled):
+def test_people_stay_at_home(filled):
     _, shared = share(filled, "csv")
-    assert {file.name for file in shared.files} == {"out.csv", "out-nests.csv", "out-checks.csv", "out-searches.csv"}
+    assert {file.name for file in shared.files} == {"out.csv", *(f"out-{kind}.csv" for kind in KINDS[1:])}
     assert any("starting points are homes" in note for note in shared.notes)
+
+
+@pytest.mark.parametrize("form", ["csv", "geojson", "geopackage"])
+def test_the_public_gets_what_was_built_without_its_notes(filled, form):
+    to, shared = share(filled, form, audience="public")
+    beside = to.with_name(f"out-measures{to.suffix}")
+    told = {
+        "csv": lambda: pd.read_csv(beside),
+        "geojson": lambda: gpd.read_file(beside),
+        "geopackage": lambda: gpd.read_file(to, layer="measures"),
+    }[form]()
+    assert told[["measure_id", "kind", "built_on"]].astype(str).to_numpy().tolist() == [["m1", "fence", "2024-11-02"]]
+    assert "notes" not in told
+    shape = shapely.from_wkt(told["wkt"].iloc[0]) if form == "csv" else told.geometry.iloc[0]
+    assert shape.equals(shapely.LineString([(-81.905, 31.7), (-81.9, 31.7)]))
+    assert sum(shared.files.values()) == 5  # 3 crossings sure to be of open taxa, a square with the nests, the fence
+
+
+def test_formats_without_measures_say_so(filled):
+    for form in ("gpx", "dwca"):
+        _, shared = share(filled, form, audience="public")
+        assert any("what was built is in GeoPackage" in note for note in shared.notes)
 
 
 def test_a_wrong_ending_is_refused_before_anything_is_released(filled):

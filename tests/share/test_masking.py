@@ -53,12 +53,39 @@ def test_a_name_is_masked_when_it_is_or_may_be_a_sensitive_taxon(name, masked):
     assert must_mask(table, sensitive=SENSITIVE, known=KNOWN).tolist() == [masked]
 
 
-def test_the_probability_of_a_sensitive_taxon_is_believed_over_the_name():
+def test_the_probability_of_a_sensitive_taxon_is_believed_over_a_name_that_can_be_a_harmless_one():
     table = names(
-        taxon=["Trachemys scripta", "Trachemys scripta", "Terrapene carolina", None],
-        p_sensitive=[0.05, 0.049, 0.0, 0.01],
+        taxon=["Trachemys scripta", "Trachemys scripta", "Emydidae", None, "Emydidae"],
+        p_sensitive=[0.05, 0.049, 0.0, 0.01, 0.3],
     )
-    assert must_mask(table, sensitive=SENSITIVE, known=KNOWN).tolist() == [True, False, False, False]
+    assert must_mask(table, sensitive=SENSITIVE, known=KNOWN).tolist() == [True, False, False, False, True]
+
+
+@pytest.mark.parametrize("name", ["Terrapene carolina", "Terrapene carolina major", "Terrapene", "Terrapene sp."])
+def test_no_probability_opens_a_name_that_can_be_nothing_but_sensitive(name):
+    # all turtles of the invented table that are called Terrapene are sensitive
+    table = names(taxon=[name], p_sensitive=[0.0])
+    assert must_mask(table, sensitive=(*SENSITIVE, "Terrapene", "Emydidae"), known=KNOWN).tolist() == [True]
+
+
+def test_a_genus_that_holds_harmless_species_too_goes_by_the_probability():
+    known = (*KNOWN, "Terrapene ornata")
+    table = names(taxon=["Terrapene", "Terrapene"], p_sensitive=[0.01, 0.2])
+    assert must_mask(table, sensitive=SENSITIVE, known=known).tolist() == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("verified", "masked"), [("Trachemys scripta", False), ("Emydidae", True), (None, True), ("slider", True)]
+)
+def test_only_a_second_persons_name_for_a_harmless_taxon_opens_a_sensitive_one(verified, masked):
+    table = names(taxon=["Terrapene carolina"], verified_taxon=[verified], p_sensitive=[0.0])
+    sensitive = (*SENSITIVE, "Emydidae")
+    assert must_mask(table, sensitive=sensitive, known=KNOWN).tolist() == [masked]
+
+
+def test_a_verified_sensitive_name_masks_whatever_the_probability():
+    table = names(taxon=["Trachemys scripta"], verified_taxon=["Terrapene carolina"], p_sensitive=[0.0])
+    assert must_mask(table, sensitive=SENSITIVE, known=KNOWN).tolist() == [True]
 
 
 def test_a_record_without_that_probability_falls_back_to_its_name():

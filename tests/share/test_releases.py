@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from roadwatch.share.releases import NOTHING_RELEASED, OPEN, plan_release
+from roadwatch.share.releases import NOTHING_RELEASED, OPEN, numbered, plan_release
 
 
 def masked(*names, square="1 1", kind="nests"):
@@ -142,3 +142,16 @@ def test_the_order_of_the_season_decides_nothing():
     one = plan_release(rows, seen(**names), standing=NOTHING_RELEASED)
     turned = plan_release(rows.iloc[::-1], seen(**dict(reversed(names.items()))), standing=NOTHING_RELEASED)
     pd.testing.assert_frame_equal(one.came, turned.came)
+
+
+def test_a_release_that_was_noted_has_the_numbers_of_the_season_and_nothing_else_changes():
+    first = plan_release(masked("n1", "n2", "n3"), seen(a="slider"), standing=NOTHING_RELEASED)
+    assert first.shown["number"].isna().all()
+    standing = after(first).sample(frac=1, random_state=3)  # in whatever order it is read
+    told = numbered(first, standing=standing)
+    number_of = standing.set_index("record_key")["number"].to_dict()
+    assert dict(zip(told.shown["record_key"], told.shown["number"], strict=True)) == number_of
+    assert told.shown["first_released_at"].unique().tolist() == ["2025-07-01"]
+    kept = ["kind", "record_key", "square", "content"]
+    assert told.shown[kept].equals(first.shown[kept].reset_index(drop=True))
+    assert counts(told) == counts(first)

@@ -53,7 +53,7 @@ def test_text_that_a_spreadsheet_would_run_gets_an_apostrophe(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["-82.3", "+5", "-.5", "1e-3", "-1E+05", "County Road 12", "a=b", "", "2025-05-12", "'=1"]
+    "text", ["-82.3", "+5", "-.5", "1e-3", "-1E+05", "County Road 12", "a=b", "", "2025-05-12", "'tis"]
 )
 def test_numbers_and_plain_text_stay_as_they_are(text):
     assert spreadsheet_safe(text) == text
@@ -218,3 +218,24 @@ def test_a_page_is_written_as_it_is(tmp_path):
     write_text("<p>é\n</p>", tmp_path / "o.html")
     assert (tmp_path / "o.html").read_bytes() == "<p>é\n</p>".encode()
     assert [entry.name for entry in tmp_path.iterdir()] == ["o.html"]
+
+
+def test_a_control_character_which_no_text_file_may_hold_is_told_as_unknown(tmp_path):
+    write_result(pd.DataFrame({"notes": ["a\x07b", "tab\tand\nline"]}), tmp_path / "t.csv", team_only=False)
+    text = (tmp_path / "t.csv").read_bytes().decode("utf-8")
+    assert text == 'notes\r\na\ufffdb\r\n"tab\tand\nline"\r\n'
+
+
+@pytest.mark.parametrize(("team_only", "told"), [(True, [-79.899999999, 29.123456789]), (False, [-79.9, 29.123457])])
+def test_places_for_the_team_keep_their_figures_and_open_ones_a_tenth_of_a_metre(tmp_path, team_only, told):
+    table = pd.DataFrame({"longitude": [-79.899999999], "latitude": [29.123456789]})
+    write_result(table, tmp_path / "t.geojson", team_only=team_only)
+    (feature,) = json.loads((tmp_path / "t.geojson").read_text(encoding="utf-8"))["features"]
+    assert feature["geometry"]["coordinates"] == told
+
+
+def test_a_row_without_a_place_has_no_geometry(tmp_path):
+    table = pd.DataFrame({"a": ["x", "y"], "longitude": [-79.9, None], "latitude": [29.1, None]})
+    write_result(table, tmp_path / "t.geojson", team_only=True)
+    features = json.loads((tmp_path / "t.geojson").read_text(encoding="utf-8"))["features"]
+    assert [feature["geometry"] is None for feature in features] == [False, True]

@@ -1,5 +1,7 @@
 """A measure judged from counts by span and stretch."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -164,3 +166,68 @@ def test_an_unknown_day_of_building_is_said(judge, tally):
 
 def test_the_same_seed_gives_the_same_row(judge, tally):
     pd.testing.assert_frame_equal(judge(tally()).table, judge(tally()).table)
+
+
+def test_with_traffic_on_file_the_notes_name_it_for_each_measure(judge, tally, around):
+    busy = np.where(np.arange(N) % 50 < 25, 500.0, 4000.0)
+    found = evaluate_measures(
+        pd.DataFrame([{"measure_id": "M1", "kind": "fence", "built_on": "2024-03-01", "removed_on": None}]),
+        [MeasurePlace(INSIDE, ENDS, "")],
+        apart=APART,
+        around=replace(around, traffic=busy),
+        tally=tally(),
+        rng=np.random.default_rng(1),
+    )
+    assert "M1: rates before are drawn towards those of sections alike in traffic." in found.notes
+    assert any(note.startswith("M1: rates before are drawn towards the county's mean") for note in judge(tally()).notes)
+
+
+def test_records_that_lie_partly_inside_count_in_parts(judge, tally):
+    part = tally()
+    part.deaths[3, 104] -= 0.4
+    row = judge(part).table.iloc[0]
+    assert row["deaths_after"] == pytest.approx(4.6)
+    assert row["ratio"] == pytest.approx(4.6 / 26, rel=1e-6)
+
+
+@pytest.mark.parametrize(("inside", "same"), [((12.2, 14, 2, 2.3), (12, 14, 2, 2)), ((9, 9.4, 0.4, 0), (9, 9, 0, 0))])
+def test_the_exact_interval_of_counts_in_parts_is_that_of_whole_ones(judge, tally, inside, same):
+    first, second = (judge(tally(inside=counts)).table.iloc[0] for counts in (inside, same))
+    assert first["model"] == second["model"] == "exact conditional"
+    for name in ("ratio_low", "ratio_high", "p_value"):
+        assert first[name] == pytest.approx(second[name], rel=1e-9)
+
+
+def test_a_road_searched_on_one_half_before_and_the_other_after_cannot_be_judged(judge, tally):
+    km = np.full((4, N), 0.6)
+    km[:2, 100:105] = 0.0
+    km[2:, 105:110] = 0.0
+    with pytest.raises(NotEnoughDataError, match="no piece of its road was searched both before and after"):
+        judge(tally(km=km))
+
+
+def test_without_any_other_searched_road_there_is_nothing_to_compare_with(judge, tally):
+    km = np.where(INSIDE | ENDS, 0.6, 0.0) * np.ones((4, 1))
+    with pytest.raises(NotEnoughDataError, match="no other road was searched both before and after to compare with"):
+        judge(tally(km=km))
+
+
+def test_fewer_than_five_deaths_before_on_all_road_teach_no_spread_of_rates(judge, tally):
+    few = tally(inside=(2, 1, 9, 9))
+    few.deaths[:2, ~INSIDE] = 0.0
+    with pytest.raises(NotEnoughDataError, match="fewer than 5 deaths were found on searches before it was built"):
+        judge(few)
+
+
+def test_ends_without_any_death_are_left_blank_and_not_called_a_change(judge, tally):
+    row = judge(tally(ends=(0, 0, 0, 0))).table.iloc[0]
+    assert (row["ends_deaths_before"], row["ends_deaths_after"]) == (0, 0)
+    assert np.isnan([row["ends_ratio"], row["ends_low"], row["ends_high"]]).all()
+    assert "ends" not in row["verdict"]
+
+
+def test_one_year_with_nearly_all_deaths_widens_the_interval_of_the_same_sum(judge, tally):
+    even, odd = (judge(tally(inside=inside)).table.iloc[0] for inside in ((103, 103, 5, 6), (6, 200, 5, 6)))
+    assert odd["model"] == "negative binomial"
+    assert odd["ratio_high"] / odd["ratio_low"] > 3 * even["ratio_high"] / even["ratio_low"]
+    assert odd["ratio_low"] < odd["ratio"] < odd["ratio_high"]

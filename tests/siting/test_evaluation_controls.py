@@ -2,8 +2,17 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from roadwatch.siting.evaluation_controls import Features, Surroundings, features_of, nearest_controls, sections_of
+from roadwatch.siting.evaluation_controls import (
+    Features,
+    Surroundings,
+    features_of,
+    nearest_controls,
+    sections_of,
+    traits_of,
+)
 
 
 @pytest.fixture
@@ -112,3 +121,49 @@ def test_controls_are_added_until_they_hold_40_deaths_before():
     assert len(nearest_controls(features([0.2]), alike, deaths_before=np.full(30, 2.0), n_controls=5)) == 20
     assert len(nearest_controls(features([0.2]), alike, deaths_before=np.full(30, 9.0), n_controls=5)) == 5
     assert len(nearest_controls(features([0.2]), alike, deaths_before=np.full(30, 0.1), n_controls=5)) == 30
+
+
+@given(st.integers(1, 120), st.floats(10.0, 60.0))
+def test_sections_follow_one_another_and_are_as_near_to_500_m_as_whole_ones_can_be(n, length_m):
+    there = Surroundings(
+        road=np.full(n, "A", dtype=object),
+        road_part=np.zeros(n, dtype=np.int64),
+        middle_m=length_m * (np.arange(n) + 0.5),
+        length_m=np.full(n, length_m),
+        road_class=np.full(n, "x", dtype=object),
+        traffic=np.full(n, np.nan),
+        near_water=np.zeros(n, dtype=bool),
+    )
+    section = sections_of(there, np.ones(n, dtype=bool))
+    assert section[0] == 0
+    assert set(np.diff(section)) <= {0, 1}
+    number = section[-1] + 1
+    assert number == max(round(n * length_m / 500.0), 1)
+    longest_m = np.bincount(section).max() * length_m
+    assert longest_m <= n * length_m / number + 2 * length_m
+
+
+def test_how_unlike_is_added_up_by_hand():
+    # rates: |ln(.1/.2)| = .693; traffic: |ln(2000/1000)| = .693; another kind of road 1; water half: .5
+    apart = {"rate": 0.693, "traffic": 0.693, "kind": 1.0, "water": 0.5}
+    candidates = Features(
+        np.array([0.1, 0.2, 0.2, 0.2]),
+        np.array(["45 mph", "45 mph", "25 mph", "45 mph"], dtype=object),
+        np.array([1000.0, 2200.0, 1000.0, 1000.0]),
+        np.array([0.0, 0.0, 0.0, 0.5]),
+    )
+    order = nearest_controls(features([0.2]), candidates, deaths_before=np.full(4, 10.0), n_controls=4)
+    by_hand = np.argsort([apart["rate"], np.log(2.2), apart["kind"], apart["water"]])
+    assert order.tolist() == by_hand.tolist() == [3, 0, 1, 2]
+
+
+def test_traits_have_no_rate_yet_and_joined_they_lie_behind_one_another(around):
+    there = around(20, near_water=np.arange(20) < 10)
+    section = np.repeat([0, 1], 10)
+    found = traits_of(there, section)
+    assert np.isnan(found.rate).all()
+    assert found.near_water.tolist() == [1.0, 0.0]
+    both = found.joined(features([0.1]))
+    assert both.near_water.tolist() == [1.0, 0.0, 0.0]
+    assert both.traffic.tolist() == [1000.0] * 3
+    assert traits_of(there, np.full(20, -1)).rate.tolist() == []

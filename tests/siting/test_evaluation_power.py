@@ -70,3 +70,8 @@ def test_the_same_seed_gives_the_same_answer():
     expected = np.array([30.0, 30.0, 200.0, 200.0])
     one, other = (smallest_fall(expected, KM, rng=np.random.default_rng(1)) for _ in range(2))
     assert one == other
+
+
+def test_where_every_fall_would_be_seen_the_smallest_that_was_tried_is_told():
+    expected = np.array([40_000.0, 40_000.0, 400_000.0, 400_000.0])
+    assert smallest_fall(expected, KM, rng=np.random.default_rng(10)) == 0.05

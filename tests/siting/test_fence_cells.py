@@ -85,3 +85,17 @@ def test_a_road_shorter_than_a_cell_has_none():
     cells, _ = cells_of(network_of({"A": [(0, 0), (40, 0)]}))
     assert len(cells.road) == 0
     assert cells.metres.shape[0] == 0
+
+
+def test_a_junction_on_the_border_of_two_cells_breaks_the_line_and_closes_none():
+    # the grid's scale is 4 in 10,000: the crossing is put where the network itself measures 500 m along B, the second
+    # of two roads, so that cells of another road lie before its own
+    plain = network_of({"A": [(0, -900), (800, -900)], "B": [(0, 0), (1010, 0)]})
+    x = 500.0 * 1010.0 / float(plain.edges.loc[plain.edges["road"] == "B", "length_m"].sum())
+    cells, _ = cells_of(network_of({"A": [(0, -900), (800, -900)], "B": [(0, 0), (1010, 0)], "C": [(x, 0), (x, 300)]}))
+    on_b = cells.road == "B"
+    assert 450.0 in cells.from_m[on_b]
+    assert 500.0 in cells.from_m[on_b]
+    lines = cells.line[on_b]
+    assert set(lines[cells.from_m[on_b] < 500]).isdisjoint(lines[cells.from_m[on_b] >= 500])
+    assert len(set(cells.line[cells.road == "A"])) == 1

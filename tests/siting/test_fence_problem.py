@@ -78,3 +78,23 @@ def test_a_budget_without_a_price_or_a_negative_price_is_refused():
         Prices(budget=100.0)
     with pytest.raises(UsageError, match="cannot be negative"):
         Prices(-1.0)
+
+
+def test_one_stretch_of_fence_is_a_question_where_runs_may_be_as_short():
+    problem = made(most_m=50.0)
+    assert (problem.most_cells, problem.least_cells) == (1, 1)
+
+
+@pytest.mark.parametrize(("cells", "averted"), [(4, 0.0), (5, 0.89), (6, 1.78), (20, 14.24)])
+def test_each_further_cell_of_a_turtle_fence_averts_its_89_percent_once_the_ends_are_paid(cells, averted):
+    # one death a cell; by hand: (cells - 4) x .89
+    assert made().value_of([(0, cells)])[0, 0] == pytest.approx(averted)
+
+
+@pytest.mark.parametrize(("runs", "cost"), [(1, 10_200.0), (4, 10_800.0)])
+def test_four_runs_of_the_same_length_cost_three_more_pairs_of_ends_than_one(runs, cost):
+    assert Prices(10.0, 100.0).of(1000.0, runs) == cost
+
+
+def test_passages_cost_once_each_whatever_the_runs():
+    assert Prices(10.0, 0.0, 2500.0).of(1000.0, 3, 2) == 15_000.0

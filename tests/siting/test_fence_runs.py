@@ -77,3 +77,19 @@ def test_deaths_have_an_interval_from_the_same_draws():
 def test_a_road_that_begins_at_milepost_0_is_written_so():
     table, _ = described(from_measure=[1e-15], to_measure=[1.02], measure_unit=["mile"])
     assert table["milepost_from"].iloc[1] == 0.0
+
+
+@pytest.mark.parametrize(("from_m", "to_m"), [(100.0, 450.0), (310.0, 390.0), (0.0, 620.0), (250.0, 300.0)])
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_line_over_several_pieces_of_road_is_as_long_as_its_metres(from_m, to_m, turned):
+    # side roads cut the road into three pieces at 300 and 500 m; its metres run from the west either way
+    road = [(0, 0), (300, 0), (500, 0), (800, 0)]
+    sides = {"B": [(300, 0), (300, 200)], "C": [(500, 0), (500, 200)]}
+    network = network_of({"A": road[::-1] if turned else road, **sides})
+    line = line_of(network, "A", 0, from_m, to_m)
+    # the grid's scale is 4 in 10,000
+    assert line.length == pytest.approx(to_m - from_m, rel=1e-3)
+    x = np.array(line.coords)[:, 0]
+    assert (np.diff(x) >= 0.0).all()
+    west = network.edges[network.edges["road"] == "A"].total_bounds[0]
+    assert x[[0, -1]] - west == pytest.approx([from_m, to_m], abs=0.5)

@@ -1,5 +1,7 @@
 """What a plan says of itself."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from siting.problems import question
@@ -9,6 +11,7 @@ from roadwatch.roads.stretches import cut_stretches, stretch_table
 from roadwatch.siting.efficacy import fence_efficacy
 from roadwatch.siting.fence_brief import CAUTIONS
 from roadwatch.siting.fence_cells import cut_cells
+from roadwatch.siting.fence_curve import curve_of
 from roadwatch.siting.fence_problem import Prices
 from roadwatch.siting.fence_words import (
     brief_efficacy_words,
@@ -18,7 +21,7 @@ from roadwatch.siting.fence_words import (
     plan_words,
     price_words,
 )
-from roadwatch.siting.fences import FencePlan, curve_of
+from roadwatch.siting.fences import FencePlan
 
 
 @pytest.mark.parametrize("tell", [efficacy_words, brief_efficacy_words])
@@ -105,10 +108,33 @@ def test_priced_passages_are_summed_and_said_to_be_outside_the_cost_of_runs(pass
     (told,) = passage_words(plan_of((0, 2), passages=passages), np.ones(6), Prices(1.0, per_passage=2500.0))
     assert told.startswith(begins)
     assert "the cost of a run and its cost per death averted do not" in told
-    assert "The curve and chosen_share leave the price of passages aside" in told
+    assert "The budget, the curve and its cost, and chosen_share hold this sum" in told
 
 
 def test_a_reader_who_compares_with_hotspots_is_told_why_the_numbers_differ():
     network = network_of({"A": [(0, 0), (1020, 0)]})
     cells = cut_cells(stretch_table(network, cut_stretches(network)), network, closed={})
     assert "shows more deaths in 'roadwatch hotspots' than here" in cell_words(cells, basis="search")[-1]
+
+
+@pytest.mark.parametrize(
+    ("gap", "told"),
+    [
+        (0.0, "More fence never averts less."),
+        (0.012, "The curve is not proven: other plans could avert up to 1.2% more."),
+        (np.inf, "For some lengths no plan was found in time"),
+    ],
+)
+def test_a_curve_that_is_not_proven_says_so(gap, told):
+    curve = replace(curve_of(question([5, 4, 3])), gap=gap)
+    assert told in plan_words(plan_of((0, 2)), curve)[1]
+
+
+def test_a_budget_says_how_the_curve_takes_it():
+    assert "beyond it the curve lets the budget grow with the length" in price_words(Prices(1.0, budget=10.0))
+    assert "budget" not in price_words(Prices(1.0))
+
+
+def test_a_sheet_tells_ends_beside_middles_in_one_sentence():
+    first = brief_efficacy_words(fence_efficacy())[0]
+    assert "avert 89% (53% to 99%; markle2017). Within 100 m of an end 0% of that is left" in first

@@ -11,10 +11,11 @@ from siting.fence_oracle import best_by_trying, worth
 from siting.problems import question, questions
 
 from roadwatch.errors import NotEnoughDataError
+from roadwatch.siting.fence_curve import curve_of
 from roadwatch.siting.fence_milp import solve_fences
 from roadwatch.siting.fence_problem import Prices
 from roadwatch.siting.fence_table import fence_table, plans_of
-from roadwatch.siting.fences import chosen_shares, curve_of, plan_fences
+from roadwatch.siting.fences import chosen_shares, joined_runs, plan_fences
 
 
 def tried(problem):
@@ -234,3 +235,18 @@ def test_a_search_stopped_before_its_proof_states_its_gap(coupled, monkeypatch):
 def test_no_plan_in_the_time_is_said(coupled):
     with pytest.raises(NotEnoughDataError, match="no fence plan was found within 0 s"):
         plan_fences(coupled, seconds=0.0)
+
+
+@given(questions())
+@settings(max_examples=60, deadline=None)
+def test_runs_that_touch_are_told_as_one(problem):
+    free = replace(problem, most_runs=None, end=problem.end[:, :0], end_rows=())
+    for runs in (plan_fences(free).runs, *curve_of(free).plans):
+        touching = [a[1] for a, b in itertools.pairwise(runs) if a[1] == b[0]]
+        assert all(free.line[cell - 1] != free.line[cell] for cell in touching)
+
+
+def test_joining_runs_keeps_those_of_two_roads_apart():
+    asked = question([1, 1, 1, 1], line=np.array([0, 0, 1, 1]))
+    assert joined_runs(asked, [(0, 1), (1, 2), (2, 3), (3, 4)]) == [(0, 2), (2, 4)]
+    assert joined_runs(asked, []) == []

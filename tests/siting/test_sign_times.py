@@ -144,3 +144,14 @@ def test_the_bootstrap_interval_holds_the_true_end_about_as_often_as_it_says():
         found = shortest_interval(days, period=DAYS, rng=rng, n_draws=150)
         inside += found.first_low <= true_first <= found.first_high
     assert inside / n >= 0.75  # cube-root estimators are bootstrapped badly; it must not be far below 90 %
+
+
+@pytest.mark.parametrize(
+    ("n_near", "n_county", "basis"), [(20, 20, "near"), (19, 19, "county"), (4, 5, "county"), (4, 4, "none")]
+)
+def test_twenty_near_or_five_in_the_county_are_just_enough(crossings, n_near, n_county, basis):
+    def seen(n):
+        return crossings([f"2024-05-{1 + k:02d}T09:00:00-04:00" for k in range(n)])
+
+    told = times_of(seen(n_near), seen(n_county), rng=np.random.default_rng(1))
+    assert (told["days_basis"], told["hours_basis"]) == (basis, basis)

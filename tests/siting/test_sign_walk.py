@@ -158,3 +158,26 @@ def test_on_a_grid_every_distance_is_the_shortest_way_by_networkx(seed):
         assert sign.distance_m == pytest.approx(network_distance(network, sign, points), abs=1.01)
         assert sign.wanted_m >= advance_distance_m(sign.speed_limit_mph) - 1e-9
         assert sign.distance_m <= sign.wanted_m + 1e-6
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_walk_from_inside_a_piece_of_road_goes_on_beyond_its_junction_by_what_is_left(turned):
+    # By hand: from 1,250 m it is 50 m to the junction at 1,300 m; of 109.7 m there are 59.7 m left on both roads.
+    lines = {MAIN: [(0, 0), (1300, 0), (2600, 0)], SIDE: [(1300, 0), (1300, 900)]}
+    network = network_of({name: line[::-1] for name, line in lines.items()} if turned else lines, speed_limit=45.0)
+    found = metres(network, walk_upstream(network, zone(900, 1250)))
+    assert found[MAIN] == [pytest.approx(900 - AT_45_M, abs=1), pytest.approx(1250 + AT_45_M, abs=1)]
+    (side_m,) = found[SIDE]
+    left_m = AT_45_M - 50.0
+    assert min(side_m, 900.0 - side_m) == pytest.approx(left_m, abs=1)
+
+
+@pytest.mark.parametrize(("speed_mph", "feet"), [(25, 155), (35, 250), (45, 360), (55, 495), (65, 645), (70, 730)])
+def test_on_an_open_road_every_sign_stands_as_far_off_as_the_table_says(speed_mph, feet):
+    # MUTCD 11th edition, Table 2C-3, column for a stop, from a secondary copy
+    network = straight(4000.0, speed_limit=float(speed_mph))
+    signs = walk_upstream(network, zone(1900, 2200))
+    assert [sign.distance_m for sign in signs] == pytest.approx([feet * 0.3048] * 2)
+    assert metres(network, signs)[MAIN] == [
+        pytest.approx(1900 - feet * 0.3048, abs=2), pytest.approx(2200 + feet * 0.3048, abs=2)
+    ]  # fmt: skip

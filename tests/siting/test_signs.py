@@ -159,3 +159,24 @@ def test_the_same_seed_gives_the_same_table(network, hotspots, crossings):
     places = hotspots((900.0, 1200.0, "confirmed"))
     one, other = (plan(network, places, crossings()).table for _ in range(2))
     pd.testing.assert_frame_equal(pd.DataFrame(one), pd.DataFrame(other))
+
+
+ROUND_THE_COMPASS = {
+    (0, 1): ("northbound", "southbound"),
+    (1, 1): ("north-eastbound", "south-westbound"),
+    (1, 0): ("eastbound", "westbound"),
+    (1, -1): ("south-eastbound", "north-westbound"),
+}
+
+
+@pytest.mark.parametrize(("way", "words"), ROUND_THE_COMPASS.items())
+@pytest.mark.parametrize("turned", [False, True])
+def test_drivers_on_each_side_are_named_by_the_way_they_go(hotspots, crossings, way, words, turned):
+    ends = [(0, 0), (2100 * way[0], 2100 * way[1])]
+    network = network_of({MAIN: ends[::-1] if turned else ends}, speed_limit=45.0)
+    table = plan(network, hotspots((900.0, 1200.0, "confirmed")), crossings()).table
+    assert sorted(table["approach"]) == sorted(words)
+    # who drives north or east passes the sign that lies further south or west
+    toward = dict(zip(table["approach"], table.geometry, strict=True))
+    first, second = toward[words[0]], toward[words[1]]
+    assert (second.x - first.x) * way[0] + (second.y - first.y) * way[1] > 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from roadwatch.records.readers.apostrophes import as_written_by_us
 from roadwatch.records.readers.content import name_of, read_bytes, refuse_endless_line
 from roadwatch.records.readers.daily_temperatures import read_daily_table
 from roadwatch.records.readers.delimited import split_text
@@ -39,7 +40,7 @@ def read_text_file(path: Path) -> list[RawTable]:
     split = split_text(decoded, source=source)
     if is_by_station(split):
         return [read_by_station(split)]
-    return [read_temperatures(table_of(split))]
+    return [read_temperatures(as_written_by_us(table_of(split)))]
 
 
 def read_temperatures(table: RawTable) -> RawTable:
