@@ -14,7 +14,12 @@ if TYPE_CHECKING:
 
     from roadwatch.share.masking import Audience
 
-Shape = Literal["circle", "triangle", "square", "diamond", "egg", "dashed egg", "line", "dashed", "area", "cell"]
+# fmt: off
+Shape = Literal[
+    "circle", "triangle", "square", "diamond", "egg", "dashed egg", "line", "dashed", "cased", "post", "stop", "area",
+    "cell",
+]
+# fmt: on
 
 INK = "#1d2a2b"
 """Casing of every sign: pale colours alone would not stand out from the paper (WCAG 2.2, 1.4.11)."""
@@ -55,6 +60,9 @@ STRENGTHS = (
 )
 """Reversed cividis at 0, 1/4, 1/2, 3/4 and 1: dark is strong; width says it again. ``key`` is the lower bound."""
 
+ALL_RECORDS = Sign("all records", "of all records, where none was computed for the choice", "dashed", "#6b7573", 8)
+"""Hotspots that do not answer what a reader chose."""
+
 UNKNOWN_STRENGTH = Sign("unknown", "strength not known", "line", "#ffffff", 9)
 
 MEASURES = (
@@ -64,6 +72,13 @@ MEASURES = (
     Sign("speed", "Speed measure", "circle", "#1d2a2b"),
     Sign("other", "Other measure", "triangle", "#1d2a2b"),
 )
+
+SAVED = (
+    Sign("fence runs", "Saved fence run", "cased", "#009e73", 3),
+    Sign("signs", "Saved sign", "post", "#e69f00"),
+    Sign("rounds", "Saved round: stops of a day in their order", "stop", "#0072b2"),
+)
+"""Results saved to a file and drawn on the map by wish (Okabe & Ito's palette)."""
 
 CELL = Sign("cell", "Number of records in a square of 10 km; their places are not shown", "cell", "#7a4b8a")
 
@@ -121,6 +136,9 @@ def swatch(sign: Sign) -> Markup:
     )
 
 
+POST = "M1 1H17V11H10.5V18H7.5V11H1Z"
+"""Outline of a plate on a post, 18 pixels wide and high."""
+
 _SHAPES: dict[Shape, str] = {
     "circle": '<circle cx="16" cy="10" r="5.5" fill="{colour}" stroke="{ink}" stroke-width="1.5"/>',
     "square": '<rect x="11" y="5" width="10" height="10" fill="{colour}" stroke="{ink}" stroke-width="1.5"/>',
@@ -132,6 +150,12 @@ _SHAPES: dict[Shape, str] = {
     "line": '<path d="M3 10H29" stroke="{ink}" stroke-width="{casing}"/>'
     '<path d="M3 10H29" stroke="{colour}" stroke-width="{width}"/>',
     "dashed": '<path d="M3 10H29" stroke="{colour}" stroke-width="{width}" stroke-dasharray="6 3"/>',
+    "cased": '<path d="M3 10H29" stroke="{ink}" stroke-width="7"/><path d="M3 10H29" stroke="{colour}" '
+    'stroke-width="3.5" stroke-dasharray="9 2"/>',
+    "post": '<path d="{post}" transform="translate(7 1)" fill="{colour}" stroke="{ink}" stroke-width="1.5"/>',
+    "stop": '<path d="M2 10H30" stroke="{colour}" stroke-width="2" stroke-dasharray="2 3"/>'
+    '<circle cx="16" cy="10" r="8" fill="#ffffff" stroke="{colour}" stroke-width="2"/>'
+    '<text x="16" y="13.5" font-size="10" font-family="sans-serif" text-anchor="middle" fill="{ink}">1</text>',
     "area": '<rect x="4" y="3" width="24" height="14" fill="{colour}" stroke="#6f7f76" stroke-width="1"/>',
     "cell": '<rect x="5" y="2" width="22" height="16" fill="{colour}" fill-opacity=".18" stroke="{colour}" '
     'stroke-width="2" stroke-dasharray="4 3"/>',
@@ -141,16 +165,19 @@ _SHAPES: dict[Shape, str] = {
 def _drawing(sign: Sign) -> Markup:
     cased = sign in (*STRENGTHS, UNKNOWN_STRENGTH)
     width = sign.width - 3 if cased else sign.width
-    return fill(_SHAPES[sign.shape], colour=sign.colour, ink=INK, width=width, casing=width + 3 if cased else 0)
+    return fill(
+        _SHAPES[sign.shape], colour=sign.colour, ink=INK, post=POST, width=width, casing=width + 3 if cased else 0
+    )
 
 
-def legend(audience: Audience) -> Markup:
-    """The signs in words, by layer; the public has squares where the team has nests."""
+def legend(audience: Audience, saved: Sequence[Sign] = ()) -> Markup:
+    """The signs in words, by layer; the public has squares where the team has nests; saved results where drawn."""
     groups = [
-        ("Hotspots, numbered by rank", (*STRENGTHS, UNKNOWN_STRENGTH)),
+        ("Hotspots, numbered by rank", (*STRENGTHS, UNKNOWN_STRENGTH, ALL_RECORDS)),
         ("Crossings", CONDITIONS),
         *([("Nests", NEST_STATES)] if audience == "team" else [("Nests and sensitive animals", (CELL,))]),
         ("Measures built", MEASURES),
+        *([("Saved results", saved)] if saved else []),
         ("Land", BACKGROUND),
     ]
     return fill(

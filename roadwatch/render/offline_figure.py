@@ -20,6 +20,16 @@ if TYPE_CHECKING:
 CARRIED = {"leaflet", "leaflet_css"}
 """Links of the map maker that the page answers from its own copy."""
 
+# fmt: off
+SCRIPTS = (
+    "map_data.js", "record_layer.js", "map_cards.js", "map_curve.js", "map_panel.js", "map_hotspots.js",
+    "map_points.js", "map_saved.js", "map_tables.js", "map_choices.js", "map_filters.js", "season_map.js",
+)
+# fmt: on
+"""The page's own code, in the order in which it is read; each file holds one idea."""
+
+FIRST_SCRIPT = "map_live.js"
+
 NOT_NEEDED = {
     "jquery",
     "bootstrap",
@@ -41,6 +51,7 @@ _DOCUMENT = """<!DOCTYPE html>
 <meta name="referrer" content="no-referrer">
 <title>{title}</title>
 {styles}
+{first}
 </head>
 <body>
 {before}
@@ -55,12 +66,17 @@ _DOCUMENT = """<!DOCTYPE html>
 
 @dataclass(frozen=True)
 class PageParts:
-    """What stands around the map: title, HTML before and after it, and the data block its code reads."""
+    """
+    What stands around the map: title, HTML before and after it, and the data block its code reads.
+
+    ``pictures_from`` is the one host that may be asked for background pictures, or blank.
+    """
 
     title: str
     before: Markup
     after: Markup
     data: Markup
+    pictures_from: str = ""
 
 
 class OfflineFigure(Figure):
@@ -93,15 +109,17 @@ class OfflineFigure(Figure):
         for child in self._children.values():
             child.render(**kwargs)
         _refuse_links(self.header)
-        styles = [leaflet_style(), own_text("page.css")]
-        own = [own_text(name) for name in ("record_layer.js", "season_map.js")]
+        styles = [leaflet_style(), own_text("page.css"), own_text("map_controls.css")]
+        first = [own_text(FIRST_SCRIPT)]
+        own = [own_text(name) for name in SCRIPTS]
         scripts = [leaflet_script(), *own, str(self.script.render(**kwargs))]
         return str(
             fill(
                 _DOCUMENT,
-                policy=_policy(scripts=scripts, styles=styles),
+                policy=_policy(scripts=[*first, *scripts], styles=styles, pictures_from=self.parts.pictures_from),
                 title=self.parts.title,
                 styles=_inline("style", styles),
+                first=_inline("script", first),
                 before=self.parts.before,
                 map=Markup(self.html.render(**kwargs)),  # noqa: S704  # a div with our own id
                 after=self.parts.after,
@@ -127,11 +145,12 @@ def _inline(tag: str, texts: Sequence[str]) -> Markup:
     return Markup("\n").join(Markup(f"<{tag}>{text}</{tag}>") for text in texts)  # noqa: S704  # code of ours
 
 
-def _policy(*, scripts: Sequence[str], styles: Sequence[str]) -> str:
-    """Only these scripts and styles, pictures from inside the page, and no request at all."""
+def _policy(*, scripts: Sequence[str], styles: Sequence[str], pictures_from: str) -> str:
+    """Only these scripts and styles, pictures from inside the page and from the one host allowed, no other request."""
+    host = f" https://{pictures_from}" if pictures_from else ""
     return (
         f"default-src 'none'; script-src {_hashes(scripts)}; style-src {_hashes(styles)}; "
-        "img-src data:; base-uri 'none'; form-action 'none'"
+        f"img-src data:{host}; base-uri 'none'; form-action 'none'"
     )
 
 

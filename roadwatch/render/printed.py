@@ -9,16 +9,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from roadwatch.render.layers import in_degrees
-from roadwatch.render.legend import CONDITIONS, INK, NEST_STATES, STRENGTHS, UNKNOWN_STRENGTH, strength_of
+from roadwatch.render.legend import INK, NEST_STATES, POST, SAVED, STRENGTHS, UNKNOWN_STRENGTH, strength_of
+from roadwatch.render.printed_dots import crossing_dots
 from roadwatch.render.safe_text import fill, joined
+from roadwatch.render.saved import stop_numbers
+from roadwatch.render.shapes import in_degrees
+from roadwatch.units import METRES_PER_MILE
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import geopandas as gpd
     from markupsafe import Markup
     from numpy.typing import NDArray
 
     from roadwatch.render.content import MapContent
+    from roadwatch.share.map_parts import DrawnResult
 
 WIDTH_PX = 720.0
 BADGE_UP_PX = 15.0
@@ -27,7 +33,28 @@ STILL_WORDS = (
     "The still map shows roads, water, crossings (dead square, others round), numbered hotspots and, for the team, "
     "nests. Not for navigation."
 )
-DOT_PX, CASING_PX = 5, 1.5
+SAVED_WORDS = " Saved fence runs are double lines, saved signs plates on a post, stops of rounds numbered rings."
+MERGED_WORDS = " Crossings closer together than one dot of the picture are one dot."
+
+
+SCALE_PX = 150.0
+METRES_PER_DEGREE = 111_195.0
+"""A degree of latitude on a sphere of 6,371 km: good to half a percent, which is finer than the bar is drawn."""
+ROUND_LENGTHS = (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500)
+
+_FENCE = (
+    '<path d="{path}" fill="none" stroke="{ink}" stroke-width="5"/>'
+    '<path d="{path}" fill="none" stroke="{colour}" stroke-width="2.5" stroke-dasharray="7 1.5"/>'
+)
+_POST = (
+    '<path d="{path}" transform="translate({x} {y}) scale(.6) translate(-9 -18)" fill="{colour}" stroke="{ink}" '
+    'stroke-width="1.5"/>'
+)
+_STOP = (
+    '<circle cx="{x}" cy="{y}" r="6" fill="#ffffff" stroke="{colour}" stroke-width="2"/>'
+    '<text x="{x}" y="{y}" dy="3" font-size="8" font-family="sans-serif" text-anchor="middle" fill="{ink}">{stop}'
+    "</text>"
+)
 
 
 @dataclass(frozen=True)
@@ -63,18 +90,23 @@ def still_map(content: MapContent, bounds: list[float]) -> Markup:
     A ``figure`` element without a style, script or link.
     """
     frame = _frame(bounds)
+    crossings = content.places.crossings
+    dots, merged = crossing_dots(crossings, frame.pixels(shapely.get_coordinates(crossings.geometry.to_numpy())))
     parts = [
+        *_scale_bars(frame),
         _layer(content.water, frame, area="#d5e4e8", stroke="#7ea3ad"),
         _layer(content.roads, frame, area="none", stroke="#6d6658"),
-        *_crossings(content.places.crossings, frame),
+        *dots,
         *_hotspots(content.hotspots.table, frame),
+        *_saved(content.drawn, frame),
         *_nests(content.places.nests, frame),
     ]
+    words = STILL_WORDS + (SAVED_WORDS if content.drawn else "") + (MERGED_WORDS if merged else "")
     return fill(
         '<figure class="printed"><svg viewBox="0 0 {width} {height}" role="img" aria-label="Still map of roads, water '
         'and numbered hotspots"><rect width="{width}" height="{height}" fill="#fdfcf8" stroke="#8a8272"/>{parts}</svg>'
         "<figcaption>{words}</figcaption></figure>",
-        words=STILL_WORDS,
+        words=words,
         width=int(WIDTH_PX),
         height=int(frame.height),
         parts=joined(parts),
@@ -90,6 +122,26 @@ def _frame(bounds: list[float]) -> Frame:
     height = (north - south) * per_degree_north
     shrink = min(1.0, 900.0 / height)
     return Frame(west, north, per_degree_east * shrink, per_degree_north * shrink, height * shrink)
+
+
+def _scale_bars(frame: Frame) -> list[Markup]:
+    """The longest round number of kilometres and of miles that fits, low on the left."""
+    per_km = frame.per_degree_north * 1000 / METRES_PER_DEGREE
+    drawn = []
+    for unit, per_unit, above in (("km", per_km, 22), ("mi", per_km * METRES_PER_MILE / 1000, 8)):
+        length = max((one for one in ROUND_LENGTHS if one * per_unit <= SCALE_PX), default=ROUND_LENGTHS[0])
+        drawn.append(
+            fill(
+                '<path d="M10 {y}v-4h{long}v4" fill="none" stroke="{ink}"/><text x="{after}" y="{y}" font-size="10" '
+                'font-family="sans-serif" fill="{ink}">{words}</text>',
+                y=round(frame.height - above, 1),
+                long=round(length * per_unit, 1),
+                after=round(15 + length * per_unit, 1),
+                ink=INK,
+                words=f"{length:g} {unit}",
+            )
+        )
+    return drawn
 
 
 def _layer(layer: gpd.GeoDataFrame, frame: Frame, *, area: str, stroke: str) -> Markup:
@@ -111,31 +163,6 @@ def _path(piece: shapely.Geometry, frame: Frame) -> str:
     corners = shapely.linestrings(frame.pixels(shapely.get_coordinates(piece)))
     places = np.rint(shapely.get_coordinates(shapely.simplify(corners, 0.5)) * 10) / 10
     return "M" + "L".join(f"{x:g} {y:g}" for x, y in places)
-
-
-def _crossings(crossings: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:
-    """Every crossing as a dot in one line of its condition: thousands stay a few kilobytes."""
-    drawn = []
-    places = frame.pixels(shapely.get_coordinates(crossings.geometry.to_numpy()))
-    conditions = crossings["condition"].fillna("unknown") if "condition" in crossings.columns else []
-    for sign in CONDITIONS:
-        own = places[[condition == sign.key for condition in conditions]] if len(conditions) else places[:0]
-        if len(own):
-            dots = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in own)
-            cap = "square" if sign.key == "dead" else "round"
-            drawn.append(
-                fill(
-                    '<path d="{dots}" fill="none" stroke="{ink}" stroke-width="{casing}" stroke-linecap="{cap}"/>'
-                    '<path d="{dots}" fill="none" stroke="{colour}" stroke-width="{dot}" stroke-linecap="{cap}"/>',
-                    dots=dots,
-                    dot=DOT_PX,
-                    ink=INK,
-                    casing=DOT_PX + CASING_PX,
-                    cap=cap,
-                    colour=sign.colour,
-                )
-            )
-    return drawn
 
 
 def _hotspots(table: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:
@@ -164,6 +191,26 @@ def _hotspots(table: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:
             )
         )
     return drawn
+
+
+def _saved(drawn: Sequence[DrawnResult], frame: Frame) -> list[Markup]:
+    """Saved results in the order of their layers."""
+    colours = {sign.key: sign.colour for sign in SAVED}
+    return [piece for result in drawn for piece in _saved_result(result, frame, colours[result.kind])]
+
+
+def _saved_result(result: DrawnResult, frame: Frame, colour: str) -> list[Markup]:
+    table = in_degrees(result.table)
+    parts = shapely.get_parts(table.geometry.to_numpy()) if len(table) else np.array([], dtype=object)
+    lines = parts[shapely.get_dimensions(parts) == 1]
+    drawn = [fill(_FENCE, path=_path(line, frame), ink=INK, colour=colour) for line in lines if not line.is_empty]
+    places = frame.pixels(shapely.get_coordinates(parts[shapely.get_type_id(parts) == 0]))
+    stops = stop_numbers(table) if result.kind == "rounds" else [""] * len(places)
+    shape = _STOP if result.kind == "rounds" else _POST
+    return drawn + [
+        fill(shape, x=round(float(x), 1), y=round(float(y), 1), path=POST, ink=INK, colour=colour, stop=stop)
+        for (x, y), stop in zip(places, stops, strict=False)
+    ]
 
 
 def _nests(nests: gpd.GeoDataFrame, frame: Frame) -> list[Markup]:

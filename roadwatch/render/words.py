@@ -35,6 +35,8 @@ HOTSPOT_LABELS = {
     "agency": "Kept by",
 }
 
+MEASURE_LABELS = {"kind": "Kind", "built_on": "Built", "removed_on": "Removed", "sides": "Sides of the road"}
+
 TIMES = {"observed_at", "found_at"}
 SHARES = {"id_confidence", "window_p_hatched", "p_hatched", "share_of_deaths"}
 

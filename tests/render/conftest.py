@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -15,10 +16,11 @@ import shapely
 
 from roadwatch.render.content import MapContent
 from roadwatch.share.hotspot_view import show_hotspots
-from roadwatch.share.masking import Audience, show_places
+from roadwatch.share.masking import Audience, must_mask, show_places
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from pathlib import Path
 
 SENSITIVE = {"Terrapene carolina"}
 KNOWN = {"Trachemys scripta", "Pseudemys nelsoni", "Chelydra serpentina", "Terrapene carolina"}
@@ -134,7 +136,9 @@ def named_areas(names: list[str], shapes: list[shapely.Geometry]) -> gpd.GeoData
 def content_factory() -> Callable[..., MapContent]:
     """Content of a map; ``text`` is hung on every text a stranger could have written."""
 
-    def make(audience: Audience = "team", *, text: str = "", n: int = 120, **changes: Any) -> MapContent:
+    def make(
+        audience: Audience = "team", *, text: str = "", n: int = 120, n_hotspots: int = 3, **changes: Any
+    ) -> MapContent:
         crossings = invented_crossings(n, text)
         known = {name + text for name in KNOWN} | KNOWN
         pond = shapely.Point(WEST + 0.16, SOUTH + 0.17).buffer(0.012)
@@ -153,7 +157,11 @@ def content_factory() -> Callable[..., MapContent]:
                 known=known,
             ),
             "hotspots": show_hotspots(
-                invented_hotspots(text), crossings, audience=audience, sensitive=SENSITIVE, known=known
+                invented_hotspots(text).iloc[:n_hotspots],
+                crossings[~must_mask(crossings, sensitive=SENSITIVE, known=known) | (audience == "team")],
+                audience=audience,
+                sensitive=SENSITIVE,
+                known=known,
             ),
             "roads": invented_roads(text),
             "water": named_areas([f"Mill Pond{text}", f"Otter Creek{text}"], [pond, creek]),
@@ -195,3 +203,11 @@ def browser(chromium_path: str) -> Iterator[Any]:
         opened = playwright.chromium.launch(executable_path=chromium_path, args=["--no-sandbox"])
         yield opened
         opened.close()
+
+
+@pytest.fixture
+def open_page(browser: Any, tmp_path: Path) -> Callable[..., Any]:
+    """Opens a map page; at the end it must have asked for nothing and complained of nothing."""
+    from render.map_pages import opened_map
+
+    return partial(opened_map, browser, tmp_path / "map.html")

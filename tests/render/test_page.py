@@ -1,9 +1,15 @@
+import html
 import json
 import re
 import subprocess
 import sys
+import uuid
 
+import numpy as np
 import pytest
+import shapely
+from render.map_places import places_in
+from render.season_maps import full_map
 
 from roadwatch.render.page import season_map
 
@@ -59,6 +65,22 @@ def test_a_public_page_has_no_nest_layer_and_no_secret(season):
         assert secret not in page
 
 
+def test_the_source_of_a_public_page_unpacked_tells_no_nest_and_no_masked_animal(season):
+    team, public = full_map(season, "team"), full_map(season, "public")
+    found = places_in(season_map(public))
+    assert found["nests"] == []
+    secret = team.places.crossings["taxon"] == "Terrapene carolina"
+    hidden = [*team.places.nests.geometry, *team.places.crossings.geometry[secret]]
+    told = shapely.points([place for name in ("crossings", "hotspots", "cells", "saved") for place in found[name]])
+    exact = shapely.STRtree(told).query(hidden, predicate="dwithin", distance=2e-5)  # two steps of the packing
+    assert exact.size == 0
+    kept = sorted(shapely.get_coordinates(public.places.crossings.geometry.to_numpy()).round(5).tolist())
+    assert sorted(map(list, found["crossings"])) == pytest.approx(np.array(kept), abs=1.1e-5)
+    everything = places_in(season_map(team))  # the same reader does find them where they are
+    assert len(everything["nests"]) == 6
+    assert len(everything["crossings"]) == 120
+
+
 def test_the_data_is_not_in_the_code(season):
     page = season_map(season("team", text="MARKED"))
     for code in re.findall(r"<script>(.*?)</script>", page, flags=re.DOTALL):
@@ -75,14 +97,45 @@ def test_code_is_the_same_for_every_season_so_that_its_hash_can_be_known(season)
 
 def test_ten_thousand_records_stay_below_two_megabytes(season):
     page = season_map(season("team", n=10_000))
-    assert len(data_of(page)["crossings"]["sign"]) == 10_000
+    assert data_of(page)["crossings"]["n"] == 10_000
     assert len(page.encode()) < 2_000_000
+
+
+def beyond_libraries(page):
+    """Bytes of a page without its scripts and styles, which are the same on every page."""
+    code = re.findall(r"<(?:script|style)>.*?</(?:script|style)>", page, flags=re.DOTALL)
+    return len(page.encode()) - sum(len(text.encode()) for text in code)
+
+
+def test_a_thousand_records_with_answers_and_curves_stay_below_400_kilobytes_beyond_the_libraries(season):
+    page = season_map(full_map(season, "team", n=1_000))
+    assert data_of(page)["crossings"]["n"] == 1_000
+    assert len(data_of(page)["answers"][0]["curves"]) == 3
+    assert beyond_libraries(page) < 400_000
+
+
+def test_a_hundred_thousand_records_with_names_of_their_own_stay_below_six_megabytes(season):
+    content = season("team", n=100_000)
+    rng = np.random.default_rng(11)
+    content.places.crossings["record_id"] = [str(uuid.UUID(bytes=rng.bytes(16), version=4)) for _ in range(100_000)]
+    west, south, east, north = content.roads.total_bounds
+    where = shapely.points(rng.uniform(west, east, 100_000), rng.uniform(south, north, 100_000))
+    content.places.crossings["geometry"] = where
+    assert len(season_map(content).encode()) < 6_000_000
+
+
+def test_what_is_said_of_any_answer_stands_on_the_page_once(season):
+    content = full_map(season, "public")
+    told = [words for answer in content.answers for words in answer.shown.statements]
+    page = html.unescape(season_map(content))
+    assert told
+    assert all(page.count(f"<li>{words}</li>") == 1 for words in told)
 
 
 def test_a_season_without_anything_can_be_drawn(season):
     content = season("team")
     nothing = {name: getattr(content, name).iloc[:0] for name in ("roads", "water", "protected", "measures")}
-    assert data_of(season_map(season("team", n=0, **nothing)))["crossings"]["at"] == []
+    assert data_of(season_map(season("team", n=0, **nothing)))["crossings"]["n"] == 0
 
 
 @pytest.mark.parametrize("audience", ["team", "public"])

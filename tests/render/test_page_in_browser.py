@@ -1,8 +1,11 @@
 """The map in a real browser: what runs, what is asked for, what a reader sees and can reach."""
 
-from contextlib import contextmanager
+import re
+import uuid
 
 import pytest
+from render.map_pages import Opened, card_of, choose, click_at, open_everything, painted
+from render.season_maps import full_map
 
 from roadwatch.render.page import season_map
 from roadwatch.render.safe_text import plain
@@ -43,87 +46,34 @@ ATTACKS = [
 ]
 
 
-class Opened:
-    """A page, and everything it asked for or complained about."""
-
-    def __init__(self, page):
-        self.page, self.requests, self.complaints = page, [], []
-        page.on("request", lambda request: self.requests.append(request.url))
-        page.on("console", lambda message: self.complaints.append(message.text))
-        page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        page.on("dialog", lambda dialog: (self.complaints.append("dialog"), dialog.dismiss()))
-
-    def outside(self):
-        return [url for url in self.requests[1:] if not url.startswith(("data:", "blob:"))]
-
-
-@pytest.fixture
-def open_page(browser, tmp_path):
-    @contextmanager
-    def opened(html, *, width=1280, height=800):
-        path = tmp_path / "map.html"
-        path.write_text(html, encoding="utf-8")
-        page = browser.new_page(viewport={"width": width, "height": height})
-        seen = Opened(page)
-        try:
-            page.goto(path.as_uri())
-            page.wait_for_selector(".leaflet-control-scale-line")
-            yield seen
-            assert seen.complaints == []
-            assert seen.outside() == []
-        finally:
-            page.close()
-
-    return opened
-
-
-def painted(page):
-    """How many dots of the records' canvas carry colour."""
-    page.wait_for_function(
-        "document.querySelector('canvas.records') && document.querySelector('canvas.records').width > 0"
-    )
-    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
-    return page.evaluate(
-        "(() => { const c = document.querySelector('canvas.records');"
-        "const dots = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;"
-        "return dots.filter((value, place) => place % 4 == 3 && value).length })()"
-    )
-
-
-def card_of(page):
-    """The open card; one that was closed just now may still be fading out before it."""
-    return page.locator(".leaflet-popup .card").last
-
-
-def open_everything(page):
-    """Show every hotspot, nest and square by its button, and read the card that opens."""
-    return page.evaluate(
-        "Array.from(document.querySelectorAll('[data-show]'), button => { button.click();"
-        "return Array.from(document.querySelectorAll('.leaflet-popup .card')).pop().textContent })"
-    )
-
-
 @pytest.mark.parametrize("attack", ATTACKS)
 def test_no_text_of_a_stranger_runs_or_fetches_anything(season, open_page, attack):
-    with open_page(season_map(season("team", text=attack))) as seen:
+    with open_page(season_map(full_map(season, "team", text=attack))) as seen:
         assert seen.page.text_content("h1") == plain(f"Invented county, season 2025{attack}")
         cards = open_everything(seen.page)
-        assert len(cards) == 9
+        assert len(cards) == 9 + 2 + 8  # hotspots and nests, measures, saved results
+        seen.page.select_option("#choose-year", "2025")
+        seen.page.click("#crossing-list summary")
+        seen.page.wait_for_selector("#crossing-list table")
+        assert len(open_everything(seen.page)) == 1 + 6 + 2 + 8 + 20
         assert seen.page.evaluate("window.attacked") is None
         assert seen.page.evaluate("document.querySelectorAll('iframe, base, link, object').length") == 0
 
 
 def test_attacks_are_shown_as_they_were_written(season, open_page):
     attack = ATTACKS[4]
-    with open_page(season_map(season("team", text=attack))) as seen:
+    with open_page(season_map(full_map(season, "team", text=attack))) as seen:
         cards = open_everything(seen.page)
         assert all("County Road 12" in card and attack in card for card in cards[:3])
-        assert all(attack in card for card in cards[3:])
+        assert all(attack in card for card in cards[3:9] + cards[11:])
+        seen.page.select_option("#choose-taxon", f"Trachemys scripta{attack}")
+        assert attack in seen.page.inner_text("#answer")
+        assert f"signs{attack}.geojson" in seen.page.inner_text(".layers")
 
 
 @pytest.mark.parametrize("attack", [ATTACKS[1], ATTACKS[3], ATTACKS[16]])
 def test_the_public_page_withstands_attacks_too(season, open_page, attack):
-    with open_page(season_map(season("public", text=attack))) as seen:
+    with open_page(season_map(full_map(season, "public", text=attack))) as seen:
         assert open_everything(seen.page)
         assert seen.page.evaluate("window.attacked") is None
 
@@ -154,7 +104,7 @@ def test_all_layers_are_drawn_and_can_be_switched_off_and_on(season, open_page):
         before = {name: page.locator(where).count() for name, where in counts.items()}
         assert before == {"Roads": 3, "Water and wetland": 2, "Protected land": 1, "Hotspots": 6, "Nests": 6}
         assert painted(page) > 500
-        switches = page.locator(".leaflet-control-layers-overlays label")
+        switches = page.locator(".layers label")
         for label in switches.all():
             label.click()
         assert {name: page.locator(where).count() for name, where in counts.items()} == dict.fromkeys(counts, 0)
@@ -165,13 +115,6 @@ def test_all_layers_are_drawn_and_can_be_switched_off_and_on(season, open_page):
         assert painted(page) > 500
 
 
-def click_at(page, place):
-    """Bring a place to the middle of the map without animation, and click there."""
-    page.evaluate(f"map_season.setView([{place.y}, {place.x}], 17, {{animate: false}})")
-    box = page.locator(".folium-map").bounding_box()
-    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-
-
 def test_a_click_on_a_record_opens_its_card_before_the_hotspot_below(season, open_page):
     content = season("team")
     place = content.places.crossings.geometry.iloc[0]
@@ -179,9 +122,9 @@ def test_a_click_on_a_record_opens_its_card_before_the_hotspot_below(season, ope
         click_at(seen.page, place)
         assert "R00000" in card_of(seen.page).inner_text()
     with open_page(season_map(content)) as seen:
-        seen.page.click(".leaflet-control-layers-overlays label:has-text('Crossings')")
+        seen.page.uncheck("[data-layer=crossings]")
         click_at(seen.page, place)
-        assert card_of(seen.page).inner_text().startswith("Hotspot 1: County Road 12")
+        assert seen.page.inner_text("#panel h2").startswith("Hotspot 1: County Road 12")
 
 
 def test_records_in_one_place_are_leafed_through(season, open_page):
@@ -191,17 +134,17 @@ def test_records_in_one_place_are_leafed_through(season, open_page):
     with open_page(season_map(content)) as seen:
         page = seen.page
         click_at(page, same)
-        assert card_of(page).locator("h4").inner_text() == "Crossing 1 of 30 here"
+        assert card_of(page).locator("h2").inner_text() == "Crossing 1 of 30 here"
         card_of(page).locator("button").click()
-        assert card_of(page).locator("h4").inner_text() == "Crossing 2 of 30 here"
+        assert card_of(page).locator("h2").inner_text() == "Crossing 2 of 30 here"
 
 
 def test_the_table_s_button_shows_a_nest_even_when_its_layer_is_off(season, open_page):
     with open_page(season_map(season("team"))) as seen:
         page = seen.page
-        page.click(".leaflet-control-layers-overlays label:has-text('Nests')")
+        page.uncheck("[data-layer=nests]")
         page.click("[data-show=nests-2]")
-        assert card_of(page).locator("h4").inner_text() == "Nest N2"
+        assert card_of(page).locator("h2").inner_text() == "Nest N2"
         assert "four days of weather are missing" in card_of(page).inner_text()
         assert page.inner_text("#said") == "The map shows Nest N2."
 
@@ -213,7 +156,10 @@ def test_hotspots_and_nests_can_be_reached_by_keyboard(season, open_page):
         assert page.evaluate("document.activeElement.className") == "skip"
         page.focus(".badge[title^='Hotspot 1']")
         page.keyboard.press("Enter")
-        assert card_of(page).locator("h4").inner_text() == "Hotspot 1: County Road 12, 12540 to 14080 m"
+        assert page.inner_text("#panel h2") == "Hotspot 1: County Road 12, 12540 to 14080 m"
+        page.focus(".nest[title='Nest N2']")
+        page.keyboard.press("Enter")
+        assert card_of(page).locator("h2").inner_text() == "Nest N2"
 
 
 def test_the_scale_is_in_kilometres_and_miles(season, open_page):
@@ -230,11 +176,14 @@ def test_a_card_on_a_phone_can_be_closed_by_its_button(season, open_page):
 
 
 @pytest.mark.parametrize("audience", ["team", "public"])
-def test_a_phone_needs_no_sideways_scrolling_and_its_layer_switch_is_folded(season, open_page, audience):
+def test_a_phone_needs_no_sideways_scrolling_and_its_controls_are_folded(season, open_page, audience):
     long_text = " " + "W" * 300
-    with open_page(season_map(season(audience, text=long_text)), width=390, height=844) as seen:
+    with open_page(season_map(full_map(season, audience, text=long_text)), width=390, height=844) as seen:
         assert seen.page.evaluate("document.documentElement.scrollWidth") == 390
-        assert seen.page.locator(".leaflet-control-layers-expanded").count() == 0
+        assert not seen.page.is_visible("#choose-year")
+        seen.page.click(".controls summary")
+        assert seen.page.is_visible("#choose-year")
+        assert seen.page.evaluate("document.documentElement.scrollWidth") == 390
         open_everything(seen.page)
         assert card_of(seen.page).evaluate("card => card.scrollWidth <= card.clientWidth")
         assert seen.page.evaluate("document.documentElement.scrollWidth") == 390
@@ -254,6 +203,32 @@ def test_print_shows_the_still_map_and_readable_tables(season, open_page):
         assert len(page.pdf(format="Letter")) > 10_000
 
 
+@pytest.mark.parametrize(("paper", "width_px"), [("A4", 717), ("Letter", 739)])  # 210 mm and 8.5 in, less 0.4 in a side
+def test_nothing_is_cut_off_on_paper(season, open_page, paper, width_px):
+    with open_page(season_map(full_map(season, "team")), width=width_px) as seen:
+        page = seen.page
+        page.emulate_media(media="print")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width_px
+        boxes = page.evaluate(
+            "Array.from(document.querySelectorAll('table, svg, h1, h2, p, li'), one => one.getBoundingClientRect())"
+            ".filter(box => box.width && box.x >= 0).map(box => box.right)"
+        )
+        assert max(boxes) <= width_px
+        pages = len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper)))
+        assert 2 <= pages <= 5
+
+
+def test_paper_says_what_was_chosen_and_that_the_picture_shows_all(season, open_page):
+    with open_page(season_map(full_map(season, "team"))) as seen:
+        page = seen.page
+        choose(page, year="2025", taxon="Chelydra serpentina")
+        page.emulate_media(media="print")
+        assert page.inner_text("#chosen") == (
+            "Shown in the tables: 2025, Chelydra serpentina. The picture shows all records."
+        )
+        assert not page.is_visible("#choose-year")
+
+
 def test_without_scripts_the_still_map_and_the_tables_remain(season, browser, tmp_path):
     path = tmp_path / "map.html"
     path.write_text(season_map(season("team")), encoding="utf-8")
@@ -268,3 +243,12 @@ def test_without_scripts_the_still_map_and_the_tables_remain(season, browser, tm
 def test_ten_thousand_records_are_drawn(season, open_page):
     with open_page(season_map(season("team", n=10_000))) as seen:
         assert painted(seen.page) > 2_000
+
+
+def test_a_record_named_by_a_uuid_shows_it(season, open_page):
+    content = season("team", n=30)
+    names = [str(uuid.UUID(int=number + 2**100)) for number in range(30)]
+    content.places.crossings["record_id"] = names
+    with open_page(season_map(content)) as seen:
+        click_at(seen.page, content.places.crossings.geometry.iloc[0])
+        assert names[0] in card_of(seen.page).inner_text()

@@ -6,6 +6,7 @@ import pytest
 
 from roadwatch.errors import RoadwatchError
 from roadwatch.render import vendored
+from roadwatch.render.offline_figure import FIRST_SCRIPT, SCRIPTS
 from roadwatch.render.vendored import PUBLISHED_SHA256, leaflet_script, leaflet_style, own_text, vendored_bytes
 
 # The integrity values that Leaflet's download page publishes for 1.9.4 (from memory; the bytes were taken from npm).
@@ -53,7 +54,7 @@ def test_no_asset_can_end_its_element_or_change_under_a_browser_s_line_ends():
 
 
 def test_our_own_code_writes_text_only_as_text():
-    for name in ("record_layer.js", "season_map.js"):
+    for name in (FIRST_SCRIPT, *SCRIPTS):
         for way in (
             "innerHTML",
             "outerHTML",
