@@ -1,0 +1,44 @@
+"""What a report tells of nests: numbers, and to the public none of fewer than three."""
+
+from datetime import date
+
+import pytest
+
+from roadwatch.season.report_nests import nests_section
+
+DAY = date(2025, 7, 1)
+
+
+def section(county, nest, n, audience):
+    if n:
+        county.ingest("n.csv", [nest(nest_id=f"secret-{k}") for k in range(n)])
+    return nests_section(county.season, as_of=DAY, audience=audience)
+
+
+def test_without_nests_the_section_says_what_is_missing(county, nest):
+    told = section(county, nest, 0, "team")
+    assert told.lacking.startswith("not enough data: the season holds no nest")
+    assert not told.sentences
+
+
+def test_one_nest_is_told_in_the_singular_to_the_team(county, nest):
+    assert section(county, nest, 1, "team").sentences[0] == "1 nest is on record up to 2025-07-01."
+
+
+def test_the_public_hears_nothing_of_two_nests(county, nest):
+    told = section(county, nest, 2, "public")
+    assert told.lacking == "Fewer than 3 nests are on record: nothing is told of so few."
+    assert not told.tables
+
+
+def test_four_nests_that_were_never_seen_again_have_no_success(county, nest):
+    told = section(county, nest, 4, "public")
+    assert told.sentences[0] == "4 nests are on record up to 2025-07-01."
+    assert "no success over the whole time is told" in " ".join(told.sentences)
+    assert told.tables[0].rows["Nests"].sum() == 4
+
+
+@pytest.mark.parametrize("audience", ["public", "team"])
+def test_no_sentence_names_a_nest(county, nest, audience):
+    told = section(county, nest, 4, audience)
+    assert "secret" not in " ".join(told.sentences) + told.tables[0].rows.to_csv()
