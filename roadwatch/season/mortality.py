@@ -18,6 +18,7 @@ from roadwatch.roads.effort import search_effort
 from roadwatch.roads.network import Network, build_network
 from roadwatch.roads.stretches import Stretches, cut_stretches
 from roadwatch.season.carcass_trials import killed_words, season_carcass_trial
+from roadwatch.season.open_season import OpenSeason
 from roadwatch.season.own_tables import tables_folder
 from roadwatch.season.road_records import (
     RoadRecords,
@@ -41,6 +42,10 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int], None]
 
+FOR_THE_TEAM = (
+    "Found from all records, also those whose places the public must not see: for the team. A public map or report "
+    "finds its own from what is public."
+)
 NAME_SETS = 20
 """Sets of names drawn for the records where a taxon is asked for."""
 
@@ -156,7 +161,7 @@ def mortality_of(season: Season, *, taxon: str | None = None, years: tuple[int, 
         asked,
         sure,
         counts_by_taxon(sure, whole["count"].to_numpy(dtype=float)),
-        (*records.notes, *doubt, *told, *effort_notes),
+        (*records.notes, *doubt, *told, *effort_notes, *(() if isinstance(season, OpenSeason) else (FOR_THE_TEAM,))),
     )
 
 

@@ -165,3 +165,10 @@ def test_a_kind_that_does_not_exist_is_refused_as_ever(county, crossing):
 
 def test_a_season_without_a_crossing_is_an_empty_open_season(county):
     assert opened(county).read("crossings").empty
+
+
+def test_what_is_found_from_all_records_is_for_the_team_and_says_so(county, crossing):
+    county.ingest("c.csv", [*snappers(crossing, 4), crossing(0.03, record_id="box", taxon="box turtle")])
+    words = "also those whose places the public must not see"
+    assert any(words in note for note in mortality_of(Season.open(county.season)).notes)
+    assert not any(words in note for note in mortality_of(opened(county)).notes)
