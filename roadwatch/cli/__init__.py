@@ -35,6 +35,7 @@ COMMANDS = {
     "fit": "Fit hatching parameters to incubation durations of your own.",
     "form": "Write the field form: a page for phones that works without a signal.",
     "map": "Draw the season as one web page that needs no network.",
+    "report": "Write the season in words, pictures and tables for a county board.",
     "share": "Write the season in an open format, for the team or for everybody.",
     "demo": "Run the whole job on the invented county.",
 }

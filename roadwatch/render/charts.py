@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from roadwatch.render.safe_text import fill
+from roadwatch.render.safe_text import fill, plain
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from markupsafe import Markup
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -69,6 +71,7 @@ def road_profile(
     marked_m: tuple[float, float] | None = None,
     quantity: str = "deaths per km and year",
     band: str = "95 % interval",
+    marked: str = "the run",
     size_in: tuple[float, float] = SIZE_IN,
 ) -> Markup:
     """
@@ -82,8 +85,8 @@ def road_profile(
         Value over all roads, drawn as a line.
     marked_m
         Metres between which the road is marked.
-    quantity, band
-        What is drawn, and what the band means.
+    quantity, band, marked
+        What is drawn, what the band means, and what is marked.
     size_in
         Width and height, inches.
     """
@@ -93,13 +96,79 @@ def road_profile(
     if usual is not None:
         axes.axhline(usual, color=INK, linestyle=":", label="usual on all roads")
     if marked_m is not None:
-        axes.axvspan(*marked_m, facecolor="none", edgecolor=MARK, hatch="///", alpha=0.6, label="the run", linewidth=1)
+        axes.axvspan(*marked_m, facecolor="none", edgecolor=MARK, hatch="///", alpha=0.6, label=marked, linewidth=1)
     axes.set(xlabel="metres along the road", ylabel=quantity, ylim=(0, None))
     axes.legend(loc="upper right", frameon=False, fontsize=7)
     top = int(np.nanargmax(value)) if np.isfinite(value).any() else 0
     words = f"{quantity.capitalize()} along the road from {road_m[0]:.0f} to {road_m[-1]:.0f} m, highest "
     words += f"{value[top]:.2g} ({low[top]:.2g} to {high[top]:.2g}) at {road_m[top]:.0f} m."
     return _picture(figure, words)
+
+
+def interval_bars(
+    label: Sequence[str],
+    value: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    *,
+    quantity: str,
+    size_in: tuple[float, float] | None = None,
+) -> Markup:
+    """
+    Draw one bar a row with its interval, the first on top.
+
+    Parameters
+    ----------
+    label, value, low, high
+        (k,) Names, values and 95 % bounds.
+    quantity
+        What is measured, with its unit.
+    size_in
+        Width and height, inches; None grows with the rows.
+    """
+    figure, axes = _axes(size_in or (SIZE_IN[0], 0.7 + 0.3 * len(label)))
+    place = np.arange(len(label))[::-1]
+    axes.barh(place, value, color=BAND, height=0.7)
+    axes.hlines(place, low, high, color=INK, linewidth=1.5)
+    axes.plot(value, place, "o", color=LINE, markersize=4)
+    axes.set_yticks(place, [plain(name) for name in label])
+    axes.set(xlabel=f"{quantity} (line: 95 % interval)", xlim=(0, None))
+    return _picture(figure, f"{quantity.capitalize()}. {_told(label, value, low, high)}.")
+
+
+def interval_points(
+    label: Sequence[str],
+    value: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    *,
+    quantity: str,
+    size_in: tuple[float, float] = SIZE_IN,
+) -> Markup:
+    """
+    Draw one point a column with its interval, such as a rate for each year.
+
+    Parameters
+    ----------
+    label, value, low, high
+        (k,) Names, values and 95 % bounds.
+    quantity
+        What is measured, with its unit.
+    size_in
+        Width and height, inches.
+    """
+    figure, axes = _axes(size_in)
+    place = np.arange(len(label))
+    axes.vlines(place, low, high, color=INK, linewidth=1.5)
+    axes.plot(place, value, "s", color=LINE, markersize=6)
+    axes.set_xticks(place, [plain(name) for name in label])
+    axes.set(ylabel=quantity, ylim=(0, None), xlim=(-0.6, len(label) - 0.4))
+    return _picture(figure, f"{quantity.capitalize()}. {_told(label, value, low, high)}.")
+
+
+def _told(label: Sequence[str], value: FloatArray, low: FloatArray, high: FloatArray) -> str:
+    rows = zip(label, value, low, high, strict=True)
+    return "; ".join(f"{name}: {v:.2g} ({lo:.2g} to {hi:.2g})" for name, v, lo, hi in rows)
 
 
 def season_profile(

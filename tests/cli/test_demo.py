@@ -23,6 +23,7 @@ FILES = [
     "demo_fences.html",
     "demo_rounds_team_only.html",
     "demo_form.html",
+    "demo_report.html",
 ]
 
 
@@ -46,7 +47,14 @@ def test_every_command_shown_can_be_repeated(demo, tmp_path):
     for args in commands:
         repeated = [arg.replace(str(county.folder), str(tmp_path)) for arg in args[1:]]
         assert County(tmp_path).run(*repeated).exit_code in {0, 3}
-    for name in ("demo_hotspots.csv", "demo_public.html", "demo_fences.csv", "demo_fences.html", "demo_form.html"):
+    for name in (
+        "demo_hotspots.csv",
+        "demo_public.html",
+        "demo_fences.csv",
+        "demo_fences.html",
+        "demo_form.html",
+        "demo_report.html",
+    ):
         assert (tmp_path / name).read_bytes() == (county.folder / name).read_bytes(), "equal seeds give equal bytes"
 
 

@@ -7,7 +7,14 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from roadwatch.render.charts import averted_curve, hour_profile, road_profile, season_profile
+from roadwatch.render.charts import (
+    averted_curve,
+    hour_profile,
+    interval_bars,
+    interval_points,
+    road_profile,
+    season_profile,
+)
 
 X = np.arange(5.0)
 DRAWN = {
@@ -71,3 +78,17 @@ def test_words_are_escaped():
 
 def test_another_picture_has_other_bytes():
     assert averted_curve(X, X, X, X) != averted_curve(X, 2 * X, X, 2 * X)
+
+
+@pytest.mark.parametrize("draw", [interval_bars, interval_points])
+def test_values_with_intervals_are_told_by_name(draw):
+    picture = draw(["2024", "2025"], X[1:3], X[1:3] / 2, X[1:3] * 2, quantity="dead per km")
+    assert words_of(picture) == "Dead per km. 2024: 1 (0.5 to 2); 2025: 2 (1 to 4)."
+    assert picture == draw(["2024", "2025"], X[1:3], X[1:3] / 2, X[1:3] * 2, quantity="dead per km")
+    ET.fromstring(svg_of(picture))
+
+
+def test_a_name_with_markup_stays_a_name():
+    picture = interval_bars(['<b>"x"'], X[1:2], X[:1], X[2:3], quantity="turtles")
+    assert "<b>" not in picture
+    assert "&lt;b&gt;" in picture

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from roadwatch.season.report_nests import nests_section
+from roadwatch.season.report_nests import _losses_words, _shown_counts, nests_section
 
 DAY = date(2025, 7, 1)
 
@@ -42,3 +42,21 @@ def test_four_nests_that_were_never_seen_again_have_no_success(county, nest):
 def test_no_sentence_names_a_nest(county, nest, audience):
     told = section(county, nest, 4, audience)
     assert "secret" not in " ".join(told.sentences) + told.tables[0].rows.to_csv()
+
+
+def test_small_endings_are_put_together_for_the_public_so_that_no_number_is_under_three():
+    rows, hidden = _shown_counts({"lost": 1, "emerged": 4, "in_ground": 9}, "public")
+    assert hidden
+    assert dict(zip(rows["Ending"], rows["Nests"], strict=True)) == {"still in the ground": 9, "other": 5}
+
+
+def test_the_team_sees_every_ending():
+    rows, hidden = _shown_counts({"lost": 1, "emerged": 4}, "team")
+    assert not hidden
+    assert rows["Nests"].to_list() == [1, 4]
+
+
+def test_few_losses_are_not_numbered_for_the_public():
+    assert _losses_words(2, "public") == "fewer than 3 losses"
+    assert _losses_words(3, "public") == "3 losses"
+    assert _losses_words(1, "team") == "1 loss"
