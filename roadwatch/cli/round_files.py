@@ -1,10 +1,12 @@
-"""A plan of nest rounds as a file, by the ending of its name."""
+"""A plan of nest rounds on the screen, as one object, or as a file by the ending of its name."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from roadwatch.cli.output import write_output
+import click
+
+from roadwatch.cli.output import print_notes, print_table, rows_of, write_output
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -12,6 +14,26 @@ if TYPE_CHECKING:
     from roadwatch.rounds.plan import RoundPlan
 
 TITLE = "Nest rounds"
+SHOWN = "date nest_id observer order reason p_emergence_by_next_visit"
+
+
+def print_plan(plan: RoundPlan, notes: list[str]) -> None:
+    """Print the visits, what they are expected to meet, nests without one, and what to know."""
+    print_table(plan.visits, SHOWN.split())
+    click.echo(
+        f"Expected to be met: {plan.expected_met:.2f} nests ({plan.expected_met_low:.0f} to "
+        f"{plan.expected_met_high:.0f} in 95 of 100 seasons); no plan meets more than {plan.bound:.2f}."
+    )
+    for (reason, fallback), rows in plan.left_out.groupby(["reason", "fallback"], sort=False):
+        click.echo(f"No visit: {', '.join(rows['nest_id'])}: {reason}; {fallback}")
+    print_notes(notes)
+
+
+def plan_object(plan: RoundPlan) -> dict[str, object]:
+    """Tables and numbers of a plan, for JSON."""
+    numbers = ("expected_met", "expected_met_low", "expected_met_high", "bound", "gap", "is_optimal")
+    tables = ("visits", "rounds", "left_out", "short")
+    return {name: rows_of(getattr(plan, name)) for name in tables} | {name: getattr(plan, name) for name in numbers}
 
 
 def write_plan(plan: RoundPlan, path: Path, *, season: str, notes: list[str]) -> None:

@@ -4,21 +4,12 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from roadwatch.cli.options import DAY, json_option, season_argument, seed_option
-from roadwatch.cli.output import print_json, print_notes, print_table, report_written, rows_of
-from roadwatch.cli.round_files import write_plan
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from roadwatch.hatch.chances import Event
-    from roadwatch.rounds.plan import RoundPlan
-
-SHOWN = "date nest_id observer order reason p_emergence_by_next_visit"
+from roadwatch.cli.output import print_json, report_written
+from roadwatch.cli.round_files import plan_object, print_plan, write_plan
 
 
 @click.command("rounds")
@@ -35,8 +26,15 @@ SHOWN = "date nest_id observer order reason p_emergence_by_next_visit"
     show_default=True,
     help="Hatchlings at the surface, or hatching inside the nest.",
 )
-@click.option("--km-per-hour", type=click.FloatRange(5, 130), default=40, show_default=True, help="Driving speed.")
-@click.option("--seconds", type=click.FloatRange(min=1), default=60, show_default=True, help="Longest search.")
+@click.option(
+    "--km-per-hour",
+    "drive_km_per_hour",
+    type=click.FloatRange(5, 130),
+    default=40,
+    show_default=True,
+    help="Driving speed.",
+)
+@click.option("--seconds", type=click.FloatRange(min=1), default=600, show_default=True, help="Give up searching then.")
 @seed_option
 @json_option
 @click.option(
@@ -45,19 +43,7 @@ SHOWN = "date nest_id observer order reason p_emergence_by_next_visit"
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write to FILE: .csv, .html (a page a person), .ics (calendar) or .gpx (routes).",
 )
-def command(
-    season: Path,
-    first: date,
-    last: date,
-    per_day: int,
-    delay_days: int,
-    event: Event,
-    km_per_hour: float,
-    seconds: float,
-    seed: int,
-    as_json: bool,
-    output: Path | None,
-) -> None:
+def command(season: Path, seconds: float, seed: int, as_json: bool, output: Path | None, **asked: object) -> None:
     """
     Plan who visits which nest on which day, so that hatchlings are met and no cage traps them. Team only.
 
@@ -67,36 +53,13 @@ def command(
 
     from roadwatch.season.nest_rounds import season_rounds
 
-    end = time.monotonic() + seconds
-    plan = season_rounds(
-        season,
-        first=first,
-        last=last,
-        per_day=per_day,
-        rng=np.random.default_rng(seed),
-        delay_days=delay_days,
-        event=event,
-        drive_km_per_hour=km_per_hour,
-        seconds_left=lambda: end - time.monotonic(),
-    )
+    end, rng = time.monotonic() + seconds, np.random.default_rng(seed)
+    plan = season_rounds(season, rng=rng, seconds_left=lambda: end - time.monotonic(), **asked)  # type: ignore[arg-type]
     notes = [*plan.notes, f"Seed {seed}; the same seed gives the same result."]
     if output:
         write_plan(plan, output, season=season.stem, notes=notes)
         report_written(output, as_json=as_json)
     if as_json:
-        print_json(_as_object(plan) | {"notes": notes, "seed": seed})
-        return
-    print_table(plan.visits, SHOWN.split())
-    click.echo(
-        f"Expected to be met: {plan.expected_met:.2f} nests ({plan.expected_met_low:.0f} to "
-        f"{plan.expected_met_high:.0f} in 95 of 100 seasons); no plan meets more than {plan.bound:.2f}."
-    )
-    for (reason, fallback), rows in plan.left_out.groupby(["reason", "fallback"], sort=False):
-        click.echo(f"No visit: {', '.join(rows['nest_id'])}: {reason}; {fallback}")
-    print_notes(notes)
-
-
-def _as_object(plan: RoundPlan) -> dict[str, object]:
-    numbers = ("expected_met", "expected_met_low", "expected_met_high", "bound", "gap", "is_optimal")
-    tables = ("visits", "rounds", "left_out", "short")
-    return {name: rows_of(getattr(plan, name)) for name in tables} | {name: getattr(plan, name) for name in numbers}
+        print_json(plan_object(plan) | {"notes": notes, "seed": seed})
+    else:
+        print_plan(plan, notes)

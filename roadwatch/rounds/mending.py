@@ -43,6 +43,7 @@ class Ledger:
         for need in problem.needs:
             own[int(problem.unit[need.nest])].append(need)
         self._needs = [_need_arrays(needs, problem.n_days) for needs in own]
+        self._with_needs = [unit for unit, needs in enumerate(own) if needs]
 
     def value(self, unit: int, days: Ints) -> float:
         """What a unit's visits are worth; ``days`` (days,) is the person of each, -1 for nobody."""
@@ -65,6 +66,17 @@ class Ledger:
         changed = self.person[unit].copy()
         changed[day] = person
         return self.value(unit, changed) - self.value(unit, self.person[unit])
+
+    def gains(self, day: int, person: int) -> Floats:
+        """(units,) What each unit would add if a person came to it on a day; 0 where somebody comes already."""
+        delay = self.problem.delay_days
+        visited = np.pad(self.person >= 0, ((0, 0), (0, delay)))
+        met = [np.any(visited[:, max(one - delay, 0) : one + 1], axis=1) for one in range(day, day + delay + 1)]
+        added: Floats = (self._chance[:, day : day + delay + 1] * ~np.array(met).T).sum(axis=1)
+        added -= round_value("least_worth")
+        for unit in self._with_needs:
+            added[unit] = self.gain(unit, day, person)
+        return np.where(self.person[:, day] < 0, added, 0.0)
 
     def units_of(self, person: int, day: int) -> list[int]:
         """What a person visits on a day."""

@@ -9,7 +9,7 @@ far apart for one day.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,9 +32,9 @@ HALF = 0.5
 @dataclass(frozen=True)
 class Effort:
     """
-    How long to search: relative gap at which to stop, most nodes of the search tree, rounds of cuts, seconds a solve.
+    How long to search: relative gap at which to stop, most nodes of all search trees, rounds of cuts, seconds a solve.
 
-    Only the seconds make a result depend on the machine.
+    Nodes and rounds bound the time; only the seconds make a result depend on the machine.
     """
 
     gap: float
@@ -45,11 +45,15 @@ class Effort:
 
 @dataclass(frozen=True)
 class Solved:
-    """One solve: who comes (None where nothing was found), a bound on the objective, whether the clock stopped it."""
+    """
+    One solve: who comes (None where nothing was found), a bound on the objective, whether the clock stopped it, and
+    the nodes of its tree.
+    """
 
     timetable: Timetable | None
     bound: float
     by_clock: bool
+    n_nodes: int = 0
 
 
 @dataclass
@@ -130,7 +134,7 @@ class Master:
         cost = np.zeros(self.n_columns)
         cost[self._first_short :] = [need.weight for need in self.problem.needs]
         solved = self._solve(cost, effort, None)
-        return Solved(solved.timetable, max(solved.bound, 0.0), solved.by_clock)
+        return replace(solved, bound=max(solved.bound, 0.0))
 
     def most_worth(self, effort: Effort, *, shortage: float) -> Solved:
         """Meet as much as can be while leaving no more undone than ``shortage``; the bound is on the worth."""
@@ -142,7 +146,7 @@ class Master:
         if weights:
             extra.add(range(self._first_short, self.n_columns), weights, upper=shortage + 1e-9)
         solved = self._solve(cost, effort, extra if weights else None)
-        return Solved(solved.timetable, -solved.bound, solved.by_clock)
+        return replace(solved, bound=-solved.bound)
 
     def _solve(self, cost: Floats, effort: Effort, extra: Rows | None) -> Solved:
         if self.n_visits == 0:
@@ -158,14 +162,14 @@ class Master:
             constraints=constraints,
             options={
                 "mip_rel_gap": effort.gap,
-                "node_limit": effort.n_nodes,
+                "node_limit": max(effort.n_nodes, 1),
                 "time_limit": float(np.clip(effort.seconds, 0.1, 1e9)),
             },
         )
         by_clock = found.status == 1 and "ime limit" in found.message
         bound = found.mip_dual_bound if found.mip_dual_bound is not None else -np.inf
         timetable = None if found.x is None else self._read(found.x)
-        return Solved(timetable, float(bound), by_clock)
+        return Solved(timetable, float(bound), by_clock, int(found.mip_node_count or 0))
 
     def _read(self, values: Floats) -> Timetable:
         unit, day, person = np.nonzero(self.column >= 0)

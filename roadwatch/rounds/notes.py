@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from roadwatch.rounds.spring import EVENLY
 from roadwatch.rounds.values import round_value
 
 if TYPE_CHECKING:
@@ -87,10 +88,13 @@ def _meeting(drawn: Drawn) -> str:
     days = "that day" if delay == 0 else f"that day or {'the day' if delay == 1 else f'up to {delay} days'} after"
     if drawn.span.event == "hatching":
         return f"A hatching counts as met by a visit on {days}; inside the nest it cannot be seen."
+    spring = [stop.nest_id for stop in drawn.stops if stop.in_spring]
+    evenly = f" In spring ({', '.join(spring)}): {EVENLY}, and not whether they waited." if spring else ""
     return (
         f"Hatchlings count as met by a visit on {days} on which they come up: 1 to 30 days after hatching, each as "
-        "likely (the convention of the autumn window). Some wait for spring, nobody has published how many, so what is "
-        "expected is the most that can be; the interval is what 95 of 100 drawn seasons meet."
+        f"likely (the convention of the autumn window).{evenly} Some wait for spring, nobody has published how many, "
+        "so what is expected is the most that can be; the interval is what 95 of 100 drawn seasons meet, early and "
+        f"late together by {round_value('weather_share'):.0%} of what spreads them, as weather moves all nests."
     )
 
 

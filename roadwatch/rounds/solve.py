@@ -1,4 +1,8 @@
-"""Find a plan: solve, drive the rounds, forbid what does not fit into a day, solve again; then mend what is left."""
+"""
+Find a plan: solve, drive the rounds, forbid what does not fit into a day, solve again; then mend what is left.
+
+What is not proven best is planned anew day by day, from three beginnings, and the best of these is kept.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ import numpy as np
 from roadwatch.rounds.mending import fill_up, lighten
 from roadwatch.rounds.model import Effort, Master, Solved
 from roadwatch.rounds.problem import Problem, Timetable, expected_met, shortage, worth
+from roadwatch.rounds.renewing import renew
 from roadwatch.rounds.routes import Routes
 from roadwatch.rounds.values import round_value
 
@@ -17,11 +22,16 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 FEW_VISITS = 1500
-"""Plans with no more possible visits than this are solved to the end."""
+"""Plans with no more possible visits than this are solved to the end, as far as nodes and rounds reach."""
 
-TO_THE_END = Effort(gap=0.0, n_nodes=200_000, n_rounds=400, seconds=np.inf)
+NODES_BY_VISITS, FEWEST_NODES = 400_000, 100
+ROUNDS_BY_VISITS, FEWEST_ROUNDS = 12_000, 8
+"""Nodes and rounds of cuts of such a plan, shared out by its possible visits: about 20 s of one processor."""
+
 TO_A_GAP = Effort(gap=0.02, n_nodes=1, n_rounds=1, seconds=np.inf)
 NO_HURRY = 1e9
+SAME = 1e-6
+"""Values no further apart than this are the same to the solver."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +69,8 @@ def solve(
     problem
         The question.
     seconds_left
-        Asked before each solve how long it may take; None sets no limit, and the plan is the same on every machine.
+        Asked before each solve how long it may take; None sets no limit. Nodes and rounds of cuts are limited in any
+        case, so that the plan is the same on every machine unless the clock stops it.
     effort
         None decides by the number of possible visits.
 
@@ -69,51 +80,103 @@ def solve(
 
     Source
     ------
-    huangfu2018, church1974, hooker2003
+    huangfu2018, church1974, hooker2003, golden1987
     """
     routes = Routes(problem)
     master = Master(problem, routes)
-    effort = effort or (TO_THE_END if master.n_visits <= FEW_VISITS else TO_A_GAP)
+    effort = effort or effort_for(master.n_visits)
     left = seconds_left or (lambda: NO_HURRY)
-    found, floor, is_closed, by_clock = _cut_and_solve(master, effort, left)
-    mended = fill_up(problem, routes, lighten(problem, routes, found.timetable or _nobody(problem)))
-    bound = found.bound
-    undone = shortage(problem, mended)
-    if undone > floor + 1e-9:  # the bound must hold for plans that leave as much undone as this one
+    found = _cut_and_solve(master, effort, left)
+    mended, in_time = _mended(problem, routes, found, left)
+    bound, by_clock, undone = found.bound, found.by_clock or not in_time, shortage(problem, mended)
+    if undone > found.floor + 1e-9:  # the bound must hold for plans that leave as much undone as this one
         again = master.most_worth(replace(effort, seconds=left()), shortage=undone)
         bound, by_clock = again.bound, by_clock or again.by_clock
     visits = float(mended.is_visited.sum())
     value = worth(problem, mended)
     bound = max(min(bound, float(problem.chance.sum())), value)
-    is_optimal = is_closed and effort.gap == 0 and not by_clock and bound - value <= 1e-6 * max(1.0, abs(value))
+    is_optimal = found.is_closed and effort.gap == 0 and not by_clock and _is_reached(bound, value)
     upper = bound + round_value("least_worth") * visits
     return Solution(mended, expected_met(problem, mended), undone, upper, is_optimal, by_clock, master.n_cuts)
 
 
-def _cut_and_solve(master: Master, effort: Effort, left: Callable[[], float]) -> tuple[Solved, float, bool, bool]:
-    """(last solve, least shortage found, whether every round fits, whether the clock stopped anything)."""
-    by_clock, floor = False, 0.0
-    best_bound = np.inf
-    solved = Solved(None, np.inf, by_clock=False)
+def effort_for(n_visits: int) -> Effort:
+    """
+    Choose how long to search a plan.
+
+    Parameters
+    ----------
+    n_visits
+        Visits that can be made.
+    """
+    if n_visits > FEW_VISITS:
+        return TO_A_GAP
+    nodes, rounds = (by // max(n_visits, 1) for by in (NODES_BY_VISITS, ROUNDS_BY_VISITS))
+    return Effort(gap=0.0, n_nodes=max(nodes, FEWEST_NODES), n_rounds=max(rounds, FEWEST_ROUNDS), seconds=np.inf)
+
+
+@dataclass
+class _Found:
+    """
+    What solves have found: the last plan, a bound on the worth, the least shortage, whether that is proven and every
+    round fits, whether the clock stopped anything.
+    """
+
+    timetable: Timetable | None = None
+    bound: float = np.inf
+    floor: float = 0.0
+    is_closed: bool = False
+    by_clock: bool = False
+
+
+def _cut_and_solve(master: Master, effort: Effort, left: Callable[[], float]) -> _Found:
+    found, nodes = _Found(), effort.n_nodes
     for number in range(effort.n_rounds):
-        now = replace(effort, seconds=left())
-        if master.problem.needs:
-            kept = master.least_shortage(now)
-            by_clock |= kept.by_clock
-            floor = shortage(master.problem, kept.timetable or _nobody(master.problem))
-            now = replace(effort, seconds=left())
-        trial = master.most_worth(now, shortage=floor)
-        by_clock |= trial.by_clock
-        best_bound = min(best_bound, trial.bound) if not master.problem.needs else trial.bound
-        solved = trial if trial.timetable is not None or solved.timetable is None else solved
-        if solved.timetable is None and master.problem.needs:
-            solved = Solved(kept.timetable, trial.bound, by_clock)
-        too_long = _too_long(master, solved.timetable or _nobody(master.problem))
-        if not too_long or left() <= 0:
-            return Solved(solved.timetable, best_bound, by_clock), floor, not too_long, by_clock or left() <= 0
-        if number + 1 == effort.n_rounds or not _forbid(master, too_long):
+        nodes -= _solve_once(master, replace(effort, n_nodes=nodes, seconds=left()), found)
+        too_long = _too_long(master, found.timetable or _nobody(master.problem))
+        found.is_closed &= not too_long
+        is_last = number + 1 == effort.n_rounds or nodes <= 0
+        found.by_clock |= left() <= 0
+        if not too_long or left() <= 0 or is_last or not _forbid(master, too_long):
             break
-    return Solved(solved.timetable, best_bound, by_clock), floor, False, by_clock
+    return found
+
+
+def _solve_once(master: Master, effort: Effort, found: _Found) -> int:
+    """Solve with the cuts so far and put what comes of it into ``found``; the nodes it took."""
+    kept, is_proven = Solved(None, 0.0, by_clock=False), True
+    if master.problem.needs:
+        kept = master.least_shortage(effort)
+        found.floor = shortage(master.problem, kept.timetable or _nobody(master.problem))
+        is_proven = found.floor <= kept.bound + SAME
+    trial = master.most_worth(replace(effort, n_nodes=effort.n_nodes - kept.n_nodes), shortage=found.floor)
+    found.by_clock |= kept.by_clock or trial.by_clock
+    found.is_closed = is_proven
+    found.bound = trial.bound if master.problem.needs else min(found.bound, trial.bound)
+    found.timetable = trial.timetable or found.timetable or kept.timetable
+    return kept.n_nodes + trial.n_nodes
+
+
+def _is_reached(bound: float, value: float) -> bool:
+    return bound - value <= SAME * max(1.0, abs(value))
+
+
+def _mended(problem: Problem, routes: Routes, found: _Found, left: Callable[[], float]) -> tuple[Timetable, bool]:
+    """The best plan that fits, and whether there was time for all that is tried."""
+    lighter = lighten(problem, routes, found.timetable or _nobody(problem))
+    best = fill_up(problem, routes, lighter)
+    if found.is_closed and _is_reached(found.bound, worth(problem, best)):
+        return best, True
+    for begin in (best, lighter, _nobody(problem)):
+        if left() <= 0:
+            return best, False
+        best = min(best, renew(problem, routes, begin), key=lambda one: _rank(problem, one))
+    return best, True
+
+
+def _rank(problem: Problem, timetable: Timetable) -> tuple[float, float]:
+    """The less of both the better: what is left undone goes first."""
+    return round(shortage(problem, timetable), 9), -round(worth(problem, timetable), 9)
 
 
 def _nobody(problem: Problem) -> Timetable:

@@ -10,6 +10,8 @@ import numpy as np
 
 from roadwatch.hatch.chances import DayChances, day_chances
 from roadwatch.hatch.laying import day_in
+from roadwatch.hatch.visits import HATCHED_WAITING
+from roadwatch.rounds.spring import EVENLY, hatched_share, spring_chances, spring_days
 from roadwatch.rounds.values import round_value
 
 if TYPE_CHECKING:
@@ -54,9 +56,9 @@ class Stop:
     """
     One nest of a plan.
 
-    ``window`` are the days within which hatchlings may come up; ``caged_until`` is the last day on which a cage is
-    known to stand over it, None for no cage; ``open_by`` the day by which it is to be opened; ``outcome_from`` the
-    first day of the visit that tells how it ended.
+    ``window`` are the days within which hatchlings may come up, those of spring where ``in_spring``; ``caged_until``
+    is the last day on which a cage is known to stand over it, None for no cage; ``open_by`` the day by which it is to
+    be opened; ``outcome_from`` the first day of the visit that tells how it ended.
     """
 
     nest_id: str
@@ -67,6 +69,7 @@ class Stop:
     caged_until: date | None = None
     open_by: date | None = None
     outcome_from: date | None = None
+    in_spring: bool = False
     remarks: list[str] = field(default_factory=list)
 
 
@@ -121,27 +124,39 @@ def stop_of(
         return left_out(str(window.get("note") or visited.ended), _over(caged=caged))
     if nest.get("landowner_ok") is False:
         return left_out("the landowner has not agreed to visits", "ask the landowner; amend landowner_ok, plan again")
-    if draws is None:
+    waits = visited is not None and visited.outcome == HATCHED_WAITING
+    if draws is None and not waits:
         return left_out(str(window.get("note") or "no window"))
-    days = _window_days(window, draws)
+    autumn = None if draws is None or waits else _window_days(window, draws)
+    days, in_spring = _coming_up(autumn, spring_days(window), span)
     if days is None:
-        return left_out("not known to leave the nest in autumn: hatchlings wait for spring")
-    chances = day_chances(
-        draws,
-        first_day=span.first - timedelta(days=span.delay_days),
-        n_days=span.n_days + span.delay_days,
-        event=span.event,
-        shut_on=shut_on,
-    )
-    stop = Stop(name, chances, days, spring_end, caged)
+        return left_out(_why_spring(window, visited if waits else None))
+    chances = _chances(draws, days, span=span, shut_on=shut_on, in_spring=in_spring)
+    stop = Stop(name, chances, days, spring_end, caged, in_spring=in_spring)
     _set_duties(stop, nest, span)
     if chances.by_day.sum() < LEAST_CHANCE and not _is_due(stop, span):
         return left_out(_why_not_now(stop, span, shut_on))
+    _remark(stop, nest, shut_on)
+    return stop
+
+
+def _chances(
+    draws: HatchDraws | None, days: tuple[date, date], *, span: Span, shut_on: date | None, in_spring: bool
+) -> DayChances:
+    first_day, n_days = span.first - timedelta(days=span.delay_days), span.n_days + span.delay_days
+    if in_spring or draws is None:
+        share = hatched_share(draws)
+        return spring_chances(days, share=share, first_day=first_day, n_days=n_days, shut_on=shut_on)
+    return day_chances(draws, first_day=first_day, n_days=n_days, event=span.event, shut_on=shut_on)
+
+
+def _remark(stop: Stop, nest: Mapping[str, object], shut_on: date | None) -> None:
     if shut_on:
         stop.remarks.append(f"nothing had come up by {shut_on}")
+    if stop.in_spring:
+        stop.remarks.append(EVENLY)
     if nest.get("landowner_ok") is not True:
         stop.remarks.append("landowner_ok is blank: ask first")
-    return stop
 
 
 def is_caged(nest: Mapping[str, object], *, on: date) -> bool:
@@ -166,6 +181,22 @@ def _window_days(window: Mapping[str, object], draws: HatchDraws) -> tuple[date,
     if early is None or day_in(window.get("autumn_early")) is None:
         return None
     return early, day_in(window.get("autumn_late")) or date(draws.start.year, 12, 31)
+
+
+def _coming_up(
+    autumn: tuple[date, date] | None, spring: tuple[date, date] | None, span: Span
+) -> tuple[tuple[date, date] | None, bool]:
+    """The days within which a plan can meet hatchlings, and whether in spring: once autumn is over, or is not known."""
+    in_reach = spring is not None and spring[0] <= span.last and spring[1] >= span.first
+    if in_reach and span.event == "emergence" and (autumn is None or autumn[1] < span.first):
+        return spring, True
+    return autumn, False
+
+
+def _why_spring(window: Mapping[str, object], waiting: Visited | None) -> str:
+    if waiting is not None:
+        return str(window.get("note") or f"hatched by {waiting.day}; hatchlings wait for spring")
+    return "not known to leave the nest in autumn: hatchlings wait for spring"
 
 
 def _set_duties(stop: Stop, nest: Mapping[str, object], span: Span) -> None:

@@ -18,39 +18,52 @@ def seasons():
     return [(season, solve(season.problem)) for season in made]
 
 
-def met(season, timetable, seed, shift_sd=0.0):
+def met(season, timetable, seed, **shifts):
     """(truths,) Nests met in seasons whose true days are drawn."""
     rng = np.random.default_rng([20250715, seed])
-    return np.array([season.n_met(timetable, season.true_days(rng, shift_sd=shift_sd)) for _ in range(N_TRUTHS)])
+    return np.array([season.n_met(timetable, season.true_days(rng, **shifts)) for _ in range(N_TRUTHS)])
 
 
-@pytest.mark.parametrize("shift_sd", [0.0, 5.0])
+@pytest.mark.parametrize("shifts", [{}, {"shared_sd": 5.0}, {"beyond_sd": 5.0}])
 @pytest.mark.parametrize("plain", [every_third_day, earliest_first])
-def test_a_plan_meets_more_than_a_plain_way_with_as_many_visits(seasons, plain, shift_sd):
+def test_a_plan_meets_more_than_a_plain_way_with_as_many_visits(seasons, plain, shifts):
     differences = []
     for seed, (season, plan) in zip(SEEDS, seasons, strict=True):
         other = plain(season, n_visits=int(plan.timetable.is_visited.sum()))
-        ours, theirs = (met(season, one, seed, shift_sd) for one in (plan.timetable, other))  # the same true days
+        ours, theirs = (met(season, one, seed, **shifts) for one in (plan.timetable, other))  # the same true days
         differences.append(float((ours - theirs).mean()))
     lower = np.mean(differences) - 2.365 * np.std(differences, ddof=1) / np.sqrt(len(differences))
     assert lower > 0  # Student's t, 7 degrees of freedom, two-sided 95 %, from handbook tables
 
 
-def test_a_plan_meets_as_many_as_it_promised(seasons):
+@pytest.mark.parametrize("shared_sd", [0.0, 5.0])
+def test_a_plan_meets_as_many_as_it_promised_also_where_weather_moves_all_nests_together(seasons, shared_sd):
     counts, promised = [], []
     for seed, (season, plan) in zip(SEEDS, seasons, strict=True):
-        counts.append(met(season, plan.timetable, seed))
+        counts.append(met(season, plan.timetable, seed, shared_sd=shared_sd))
         promised.append(plan.expected)
     found = np.array(counts) - np.array(promised)[:, None]
-    error = found.std(ddof=1) / np.sqrt(found.size)
+    error = found.std(ddof=1) / np.sqrt(found.size)  # a season is one draw, whatever its nests have in common
     assert abs(found.mean()) < 2 * error
 
 
-def test_the_interval_holds_at_least_95_of_100_seasons_drawn_apart(seasons):
+def test_weather_in_common_makes_seasons_differ_more_than_chance_apart(seasons):
+    apart, shared = (
+        np.mean([
+            met(season, plan.timetable, seed, shared_sd=sd).var(ddof=1)
+            for seed, (season, plan) in zip(SEEDS, seasons, strict=True)
+        ])
+        for sd in (0.0, 5.0)
+    )  # fmt: skip
+    assert shared > apart
+
+
+@pytest.mark.parametrize("shared_sd", [0.0, 5.0])
+def test_the_interval_holds_at_least_95_of_100_seasons_drawn_apart(seasons, shared_sd):
     inside = []
     for seed, (season, plan) in zip(SEEDS, seasons, strict=True):
         low, high = met_interval(season.problem, plan.timetable, season.chances, rng=np.random.default_rng(1))
-        counts = met(season, plan.timetable, seed)
+        counts = met(season, plan.timetable, seed, shared_sd=shared_sd)
         inside += [low <= count <= high for count in counts]
     # one-sided binomial bound at 0.1 % for 320 seasons of which 95 % lie inside: 0.95 - 3.09 * 0.0122
     assert np.mean(inside) > 0.912

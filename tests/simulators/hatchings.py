@@ -32,9 +32,16 @@ class SimulatedSeason:
             for row, b, total in zip(self.problem.chance, before, inside, strict=True)
         ]
 
-    def true_days(self, rng: np.random.Generator, *, shift_sd: float = 0.0) -> np.ndarray:
-        """(nests,) The day on which each nest's hatchlings come up; weather may shift all of them together."""
-        return np.floor(rng.normal(self.middle, self.spread) + rng.normal(0, shift_sd) * (shift_sd > 0))
+    def true_days(self, rng: np.random.Generator, *, shared_sd: float = 0.0, beyond_sd: float = 0.0) -> np.ndarray:
+        """
+        (nests,) The day on which each nest's hatchlings come up.
+
+        Weather may shift all of them together: by ``shared_sd`` as a part of each nest's spread, which leaves every
+        single nest to its stated chances, or by ``beyond_sd`` on top of it, which does not.
+        """
+        own = np.sqrt(self.spread**2 - shared_sd**2)
+        together = rng.normal(0, shared_sd) * (shared_sd > 0) + rng.normal(0, beyond_sd) * (beyond_sd > 0)
+        return np.floor(rng.normal(self.middle, own) + together)
 
     def n_met(self, timetable: Timetable, days: np.ndarray) -> int:
         """Nests whose hatchlings somebody met within the delay."""
