@@ -154,10 +154,10 @@ def _patches(places: Places, edges: IntArray, reach_m: float) -> Iterator[Patch]
             taken = candidates[: max(1, int((np.cumsum(n_places[candidates]) <= PATCH_PLACES).sum()))]
             waiting[taken] = False
             ends = np.unique(np.r_[graph.node_from[taken], graph.node_to[taken]])
-            is_near = np.isfinite(_ways_from(shortest, ends, reach_m))
-            reached = np.flatnonzero(is_near[graph.node_from] | is_near[graph.node_to])
+            tick = _ways_from(quickest, ends, TICKS)  # not metres: all that a wave can reach, whatever the grouping
+            reached = np.flatnonzero(np.isfinite(tick[graph.node_from]) | np.isfinite(tick[graph.node_to]))
             arc = (2 * reached[:, None] + np.array([0, 1])).ravel()
-            first_tick = _ways_from(quickest, ends, TICKS)[graph.tail[arc]]
+            first_tick = tick[graph.tail[arc]]
             order = np.argsort(first_tick, kind="stable")
             rank = np.empty_like(order)
             rank[order] = np.arange(len(order))
