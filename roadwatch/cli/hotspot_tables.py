@@ -11,8 +11,8 @@ from roadwatch.cli.output import cell, print_table, rows_of
 if TYPE_CHECKING:
     import pandas as pd
 
-    from roadwatch.hotspots.validation import Validation
     from roadwatch.season.mortality import SeasonHotspots
+    from roadwatch.season.validating import SeasonChecks
 
 WHERE = ["rank", "road", "from_m", "to_m", "deaths", "expected", "ratio", "ratio_low", "ratio_high", "p_value"]
 SURE = ["rank", "status", "length_m", "basis", "years", "ranks", "support", "window", "hours", "hangs_on"]
@@ -37,24 +37,38 @@ def lists_of(result: SeasonHotspots) -> dict[str, pd.DataFrame]:
     return {name: getattr(result, key) for key, name in OTHER_LISTS.items()}
 
 
-def result_of(result: SeasonHotspots, checked: Validation | None) -> dict[str, object]:
+def result_of(result: SeasonHotspots, checked: SeasonChecks | None) -> dict[str, object]:
     """Every table of a result as rows, and the version of the identification tables."""
     tables = {"hotspots": result.hotspots, **{key: getattr(result, key) for key in OTHER_LISTS}}
     tables["counts_by_taxon"] = result.counts_by_taxon
     if checked:
-        tables |= {"validation": checked.table, "validation_by_year": checked.by_year}
+        tables |= {"validation": checked.validation.table, "validation_by_year": checked.validation.by_year}
+        tables["clustering"] = clustering_table(checked)
     return {**{key: rows_of(table) for key, table in tables.items()}, "tables_version": result.tables_version}
 
 
-def print_lists(result: SeasonHotspots, checked: Validation | None) -> None:
+def clustering_table(checked: SeasonChecks) -> pd.DataFrame:
+    """Neighbours of a record within each radius, seen and as scattering gives them, and the p of all together."""
+    import pandas as pd
+
+    found = checked.clustering
+    k = {"radius_m": found.radius_m, "k_m": found.k_m, "k_expected_m": found.k_expected_m}
+    return pd.DataFrame(k).assign(p_value=found.p_value)
+
+
+def print_lists(result: SeasonHotspots, checked: SeasonChecks | None) -> None:
     """Print the ranked hotspots, the lists beside them, and whether they would have predicted other years."""
     print_hotspots(result.hotspots)
     for name, table in lists_of(result).items():
+        several = table[table["deaths"] > 1.0]  # one dead animal alone stands out wherever it lies
         if len(table):
-            print_hotspots(table, heading=HEADINGS[name])
+            print_hotspots(several, heading=HEADINGS[name])
+        if len(several) < len(table):
+            n = len(table) - len(several)
+            click.echo(f"and {n} {'place' if n == 1 else 'places'} with no more than one dead; --json tells them all.")
     if checked:
         click.echo("\nWould other years have told where each year's deaths lay? (PAI: 1 is chance)")
-        print_table(checked.table, VALIDATION)
+        print_table(checked.validation.table, VALIDATION)
 
 
 def print_hotspots(table: pd.DataFrame, *, heading: str = "") -> None:

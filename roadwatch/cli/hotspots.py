@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from roadwatch.cli.hotspot_tables import lists_of, place_words, print_lists, result_of
-from roadwatch.cli.options import YEARS, json_option, output_option, season_argument, seed_option
+from roadwatch.cli.options import YEARS, half_width_option, json_option, output_option, season_argument, seed_option
 from roadwatch.cli.output import print_json, print_notes, progress, report_written, write_output
 
 
@@ -15,14 +15,7 @@ from roadwatch.cli.output import print_json, print_notes, progress, report_writt
 @season_argument
 @click.option("--taxon", help="Count this taxon only, each record by the probability that it is one.")
 @click.option("--years", type=YEARS, help="Use these years only, such as 2022-2025.")
-@click.option(
-    "--bandwidth",
-    "half_width_m",
-    type=click.FloatRange(10, 1500),
-    default=300.0,
-    show_default=True,
-    help="Half-width, m.",
-)
+@half_width_option
 @click.option(
     "--draws", "n_draws", type=click.IntRange(19, 99999), default=999, show_default=True, help="Re-scatterings."
 )
@@ -34,7 +27,9 @@ from roadwatch.cli.output import print_json, print_notes, progress, report_writt
     help="More deaths than search explains, or than search and a fitted traffic curve.",
 )
 @click.option("--carcass-trial", type=click.Path(path_type=Path), help="Placed carcasses: also tell the killed.")
-@click.option("--validate", is_flag=True, help="Also ask whether other years would have told where each year's lay.")
+@click.option(
+    "--validate", is_flag=True, help="Also: would other years have told, and do the dead lie together at all?"
+)
 @click.option("--stretches", "stretch_file", type=click.Path(path_type=Path), help="Also write one row per stretch.")
 @seed_option
 @json_option
@@ -57,12 +52,12 @@ def command(
 
     from roadwatch.season.mortality import season_hotspots
     from roadwatch.season.public_view import is_sensitive
-    from roadwatch.season.validating import validate_mortality
+    from roadwatch.season.validating import check_mortality
 
     rng, shown = np.random.default_rng(seed), progress("re-scattering the records")
     result = season_hotspots(season, rng=rng, progress=shown, **asked)  # type: ignore[arg-type]
     taxon, half_width_m = asked["taxon"], asked["half_width_m"]
-    checked = validate_mortality(result.mortality, half_width_m=half_width_m) if validate else None  # type: ignore[arg-type]
+    checked = check_mortality(result.mortality, rng=rng, half_width_m=half_width_m) if validate else None  # type: ignore[arg-type]
     notes = [*result.notes, *(checked.notes if checked else ()), f"Seed {seed}; the same seed gives the same result."]
     team_only = isinstance(taxon, str) and is_sensitive(season, taxon)
     if output:

@@ -31,6 +31,14 @@ audience_option = click.option(
 )
 
 
+half_width_option = click.option(
+    "--bandwidth",
+    "half_width_m",
+    type=click.FloatRange(10, 1500),
+    default=300.0,
+    show_default=True,
+    help="Half-width, m.",
+)
 who_option = click.option(
     "--who", default="coordinator", show_default=True, help="Who decides, kept with what was decided."
 )
