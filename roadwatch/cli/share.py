@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roadwatch.cli.map import windows_for
 from roadwatch.cli.options import DAY, audience_option, json_option, now_text, season_argument, seed_option, today
 from roadwatch.cli.output import print_json, print_notes
 
@@ -40,10 +39,11 @@ def command(
 
     Example: roadwatch share county.gpkg --as dwca -o county.zip
     """
+    from roadwatch.season.map_making import season_windows_or_why
     from roadwatch.season.sharing import share_season
 
-    day, notes = as_of or today(), list[str]()
-    windows = windows_for(season, as_of=day, seed=seed, notes=notes) if form == "icalendar" else None
+    day = as_of or today()
+    windows, notes = season_windows_or_why(season, as_of=day, seed=seed) if form == "icalendar" else (None, ())
     shared = share_season(
         season, form=form, to=output, audience=audience, as_of=day, released_at=now_text(), windows=windows
     )

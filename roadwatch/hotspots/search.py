@@ -87,6 +87,7 @@ def find_hotspots(
     n_draws: int = 999,
     trial: CarcassTrial | None = None,
     is_of: BoolArray | None = None,
+    kernels: Sequence[sparse.csr_array] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> HotspotResult:
     """
@@ -121,6 +122,9 @@ def find_hotspots(
     is_of
         (sets, r) True where a row's record is of the taxon asked for, in sets of drawn names; the records then have
         ``identity``. What stands out in fewer than half of the sets is provisional.
+    kernels
+        The matrices of the half-width and of those beside it, where ``kernel_matrices`` made them before; None makes
+        them.
     progress
         Called with the scatterings done and those in all.
 
@@ -140,7 +144,8 @@ def find_hotspots(
     widths = (half_width_m, *((half_width_m / 2, half_width_m * 2) if beside_m is None else beside_m))
     records = records.assign(row=np.arange(len(records)))
     made = assemble(network, stretches, records, effort_km=effort_km, exposure=exposure, beyond=beyond)
-    kernels = kernel_matrices(network, stretches, half_widths_m=widths, kernel=kernel, split=split)
+    if kernels is None:
+        kernels = kernel_matrices(network, stretches, half_widths_m=widths, kernel=kernel, split=split)
     links = stretch_links(network, stretches)
     enough = has_enough(made.study)
 
