@@ -113,7 +113,7 @@ def ground_of(season: Season, *, year: int | None, as_of: date) -> Ground:
     animals = animals[(animals["year"] <= reported) & (animals["observed_at"].str[:10] <= as_of.isoformat())]
     animals = animals.reset_index(drop=True)
     searches = searches.assign(year=searches["started_at"].str[:4].astype(int))
-    searches = searches[searches["year"] <= reported]
+    searches = searches[(searches["year"] <= reported) & (searches["started_at"].str[:10] <= as_of.isoformat())]
     km = {}
     if len(searches):
         effort = search_effort(network, cut_stretches(network), searches)

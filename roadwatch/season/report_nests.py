@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from roadwatch.share.masking import Audience
+
+KEY, TITLE = "nests", "What the nests did"
+STEP = 5
+"""The public hears of nests in steps of so many (a convention)."""
 
 FATES = {
     "emerged": "emerged",
@@ -38,51 +43,46 @@ def nests_section(path: Path, *, as_of: date, audience: Audience) -> Section:
     as_of
         Later visits are not used.
     audience
-        The public gets no number of fewer than three nests.
+        The public gets rounded numbers, and none of few.
     """
-    key, title = "nests", "What the nests did"
     try:
         found = season_outcomes(path, as_of=as_of)
     except NotEnoughDataError as error:
-        return Section(key, title, lacking=f"{error}.")
+        return Section(KEY, TITLE, lacking=f"{error}.")
     counts = {str(row["fate"]): int(row["nests"]) for row in found.counts.to_dict("records")}
-    total = sum(counts.values())
-    if audience == "public" and total < LEAST_RECORDS:
-        return Section(
-            key, title, lacking=f"Fewer than {LEAST_RECORDS} nests are on record: nothing is told of so few."
-        )
-    rows, hidden = _shown_counts(counts, audience)
     every = found.groups.iloc[0]
+    if audience == "public":
+        return _for_everybody(counts, every, as_of=as_of)
+    total = sum(counts.values())
     sentences = [f"{counted(total, 'nest')} {'is' if total == 1 else 'are'} on record up to {as_of.isoformat()}."]
     if np.isfinite(every["success"]):
         sentences.append(
             f"Of 100 nests {100 * every['success']:.0f} came through the {every['period_days']:.0f} days from laying "
             f"to leaving ({100 * every['success_low']:.0f} to {100 * every['success_high']:.0f}, 95 %; "
-            f"{_losses_words(int(every['losses']), audience)} in {every['exposure_days']:,.0f} days watched)."
+            f"{counted(int(every['losses']), 'loss', 'losses')} in {every['exposure_days']:,.0f} days watched)."
         )
     else:
         sentences.append("No nest was seen emptied, so no success over the whole time is told.")
-    if hidden:
-        sentences.append(f"Endings of fewer than {LEAST_RECORDS} nests are put together as 'other'.")
-    sentences.append(CAUTION)
-    return Section(key, title, tuple(sentences), (), (Table("nests", "How nests ended so far", rows),))
+    named = {FATES.get(fate, fate.replace("_", " ")): nests for fate, nests in counts.items()}
+    rows = pd.DataFrame({"Ending": list(named), "Nests": list(named.values())})
+    tables = (Table("nests", "How nests ended so far", rows),)
+    return Section(KEY, TITLE, (*sentences, CAUTION), (), tables)
 
 
-def _losses_words(losses: int, audience: Audience) -> str:
-    """Losses in number; the public is told no number under three."""
-    if audience == "public" and losses < LEAST_RECORDS:
-        return f"fewer than {LEAST_RECORDS} losses"
-    return counted(losses, "loss", "losses")
-
-
-def _shown_counts(counts: dict[str, int], audience: Audience) -> tuple[pd.DataFrame, bool]:
-    """Endings with their nests; for the public those of fewer than three, with the next one, as other."""
-    shown, other = dict(counts), 0
-    if audience == "public":
-        for fate, nests in sorted(counts.items(), key=lambda item: item[1]):
-            if nests < LEAST_RECORDS or 0 < other < LEAST_RECORDS:
-                other += shown.pop(fate)
-    named = {FATES.get(fate, fate.replace("_", " ")): nests for fate, nests in shown.items()}
-    if other:
-        named["other"] = other
-    return pd.DataFrame({"Ending": list(named), "Nests": list(named.values())}), bool(other)
+def _for_everybody(counts: dict[str, int], every: pd.Series, *, as_of: date) -> Section:
+    """Rounded numbers only: two reports a week apart must not tell how one nest ended."""
+    total = sum(counts.values()) // STEP * STEP
+    if not total:
+        return Section(KEY, TITLE, lacking=f"Fewer than {STEP} nests are on record: nothing is told of so few.")
+    sentences = [
+        f"At least {total} nests are on record up to {as_of.isoformat()}, in steps of {STEP}; no single one is told of."
+    ]
+    if counts.get("emerged", 0) >= LEAST_RECORDS and every["losses"] >= LEAST_RECORDS and np.isfinite(every["success"]):
+        low, high = math.floor(10 * every["success_low"]), math.ceil(10 * every["success_high"])
+        sentences.append(
+            f"Of ten nests about {10 * every['success']:.0f} came through from laying to leaving ({low} to {high}, 95 "
+            "%, rounded outward)."
+        )
+    else:
+        sentences.append("Too few were seen to end for a share that came through.")
+    return Section(KEY, TITLE, (*sentences, CAUTION))

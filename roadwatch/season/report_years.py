@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 DOUBT = (
     "The years compare only as far as the same roads were searched at the same time of year: who searched where is not "
-    "the same every year. If deaths come in clumps, as at a wet day, the true interval is wider."
+    "the same every year. If deaths come in clumps, as on a wet day or in one record of several animals, the true "
+    "interval is wider."
 )
 
 
@@ -66,7 +67,7 @@ def _row(ground: Ground, year: int) -> dict[str, object]:
         "Turtles": float(animals["count"].sum()),
         "Dead": float(animals["count"][is_dead].sum()),
         "Dead on searches": found,
-        "Km searched": round(km, 1),
+        "Km searched": km,
         "Dead per km searched": found / km if km > 0 else np.nan,
         "95 % from": low / km if km > 0 else np.nan,
         "to": high / km if km > 0 else np.nan,

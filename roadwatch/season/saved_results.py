@@ -12,6 +12,7 @@ from roadwatch.errors import RoadwatchError, UnfitFileError, UsageError
 from roadwatch.records.readers.gdal import load_pyogrio
 from roadwatch.records.store_reading import points
 from roadwatch.roads.network import build_network
+from roadwatch.roads.reference import find_on_road
 from roadwatch.season.shown import shown
 from roadwatch.share.map_parts import DrawnResult
 from roadwatch.siting.fence_runs import line_of
@@ -132,6 +133,8 @@ def _placed(table: pd.DataFrame, kind: DrawnKind, season: Season, network: Netwo
 def _run_line(row: dict[object, object], network: Network) -> object:
     try:
         part = int(float(str(row.get("road_part", 0) or 0)))
-        return line_of(network, str(row["road"]), part, float(str(row["from_m"])), float(str(row["to_m"])))
+        ends = np.array([float(str(row["from_m"])), float(str(row["to_m"]))])
+        find_on_road(network, str(row["road"]), ends, road_part=part)  # refuses ends that lie off the road
+        return line_of(network, str(row["road"]), part, *map(float, ends))
     except (RoadwatchError, ValueError):
         return None

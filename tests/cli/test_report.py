@@ -1,6 +1,8 @@
 """The report command: one page, its tables as files, and what it refuses."""
 
 import re
+import sqlite3
+from contextlib import closing
 
 import pytest
 
@@ -55,5 +57,6 @@ def test_a_season_that_is_not_there_is_a_wrong_use(folder):
 
 def test_what_is_made_public_is_noted_as_a_release_of_a_report(told):
     said = told.run("report", told.season, "-o", told.folder / "r.html", "--as-of", "2025-07-01")
-    assert said.exit_code == 0
-    assert "Wrote" in said.output
+    assert "Noted in the season as a release" in said.output
+    with closing(sqlite3.connect(told.season)) as file:
+        assert file.execute("SELECT what, file_name FROM releases").fetchall() == [("report", "r.html")]

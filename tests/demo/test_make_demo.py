@@ -81,9 +81,10 @@ def test_the_steps_take_in_every_data_file_of_both_folders(demo: Path, layers: P
 def test_the_steps_run_from_a_new_season_to_maps_plans_and_a_form(demo: Path) -> None:
     steps = tomllib.loads((demo / "steps.toml").read_text(encoding="utf-8"))["steps"]
     verbs = [step["args"][0] for step in steps]
-    in_order = ["new", "layer", "ingest", "problems", "hotspots", "hatch", "map", "site", "rounds", "report", "form"]
+    in_order = ["new", "layer", "ingest", "problems", "hotspots", "hatch", "site", "map", "rounds", "report", "form"]
     assert list(dict.fromkeys(verbs)) == in_order
-    assert [step["args"][-1] for step in steps if step["args"][0] == "map"] == ["public", "team"]
+    maps = [step["args"] for step in steps if step["args"][0] == "map"]
+    assert [args[args.index("--for") + 1] for args in maps] == ["public", "team"]
 
 
 def test_the_readme_counts_the_rows_of_each_file_right(demo: Path) -> None:

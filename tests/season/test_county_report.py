@@ -118,9 +118,9 @@ def test_one_section_without_data_leaves_the_others_standing(county, crossing):
 
 
 def test_nests_alone_make_a_report(county, nest):
-    county.ingest("n.csv", [nest(nest_id=f"n{k}") for k in range(4)])
+    county.ingest("n.csv", [nest(nest_id=f"n{k}") for k in range(6)])
     found = by_key(report(county, "public"))
-    assert found["nests"].sentences[0].startswith("4 nests are on record")
+    assert found["nests"].sentences[0].startswith("At least 5 nests are on record")
 
 
 def test_the_public_is_told_what_the_open_records_tell_and_nothing_of_sensitive_ones(told, crossing):
@@ -144,3 +144,16 @@ def test_the_public_sees_no_sensitive_taxon_of_fewer_than_three(told):
     few = public[public["Turtles to expect"] < 3]["Scientific name"]
     assert not [name for name in few if name in names and names[name].sensitive]
     assert len(team) >= len(public) > 0
+
+
+def test_a_search_after_the_day_adds_no_kilometres_to_the_rate(county, crossing):
+    county.ingest("c.csv", records(crossing))
+    searches = [
+        {"search_id": name, "started_at": day, "method": "car", "roads": "Invented East Road", "observer": "A"}
+        for name, day in (("s24", "2024-05-01T06:00"), ("s25", "2025-05-01T06:00"), ("late", "2025-11-01T06:00"))
+    ]
+    county.ingest("s.csv", searches, "--as", "searches")
+    early = county_report(county.season, audience="team", as_of=date(2025, 7, 1))
+    late = county_report(county.season, audience="team", as_of=date(2025, 12, 1))
+    told = [by_key(one)["years"].tables[0].rows.set_index("Year")["Km searched"][2025] for one in (early, late)]
+    assert told == pytest.approx([9.48, 2 * 9.48], rel=0.01), "the road is 9.48 km long, by hand"
