@@ -87,7 +87,7 @@ def _first_page(place: PlaceSheet, shape: object, brief: FenceBrief) -> Markup:
         f"was, on average, in the best plan. {_passages(run)}",
         cost=_cost(run),
         profile=_scrolling(
-            "Deaths along this road",
+            f"Deaths along the road of fence {run['run']}",
             road_profile(
                 place.road_m,
                 place.rate,
@@ -115,14 +115,17 @@ def _second_page(place: PlaceSheet, brief: FenceBrief) -> Markup:
     columns = (curve[name].to_numpy() for name in ("length_m", "averted_per_year", "low", "high"))
     return fill(
         '<section class="page"><h2>Fence {number}: what else could be done</h2><div class="wide" tabindex="0" '
-        'role="region" aria-label="Alternatives"><table><thead><tr><th scope="col">Alternative</th>'
+        'role="region" aria-label="Alternatives to fence {number}"><table><thead><tr><th scope="col">Alternative</th>'
         '<th scope="col" class="number">Deaths averted a year</th><th scope="col" class="number">95 % interval</th>'
         "</tr></thead><tbody>{rows}</tbody></table></div><h2>What more or less fence would avert, all places together"
         '</h2>{curve}<h2>What is not known</h2><ul>{unknown}</ul><div class="cautions"><h2>Before you act</h2><ul>'
         "{cautions}</ul></div></section>",
         number=run["run"],
         rows=rows,
-        curve=_scrolling("Curve of deaths averted", averted_curve(*columns, asked_m=brief.asked_m, size_in=(7.0, 1.9))),
+        curve=_scrolling(
+            f"Curve of deaths averted, beside fence {run['run']}",
+            averted_curve(*columns, asked_m=brief.asked_m, size_in=(7.0, 1.9)),
+        ),
         unknown=_items(brief.unknown),
         cautions=_items(CAUTIONS),
     )
