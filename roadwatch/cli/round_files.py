@@ -55,4 +55,6 @@ def write_plan(plan: RoundPlan, path: Path, *, season: str, notes: list[str]) ->
     elif ending == ".gpx":
         write_text(rounds_routes(plan.visits, plan.places, as_of=plan.first, cautions=CAUTIONS).decode("utf-8"), path)
     else:
-        write_output(plan.visits, path, title=TITLE, notes=notes, team_only=True)
+        places = plan.places[["nest_id", "longitude", "latitude"]]  # the field form draws a round from these
+        visits = plan.visits.merge(places, on="nest_id", how="left")
+        write_output(visits, path, title=TITLE, notes=notes, team_only=True)

@@ -2,9 +2,12 @@
 
 import json
 
+import pandas as pd
 import pytest
 from icalendar import Calendar
 from round_seasons import nest_row, person_row, round_county
+
+from roadwatch.records.store import Season
 
 SPAN = ("--from", "2025-07-15", "--to", "2025-09-30", "--per-day", "3")
 PROMISED = ["date", "nest_id", "observer", "order", "reason", "p_emergence_by_next_visit"]
@@ -99,3 +102,13 @@ def test_an_empty_plan_can_be_written_too(county, ending):
 def test_a_longer_delay_meets_at_least_as_many(ready):
     one, three = (ready.json("rounds", ready.season, *SPAN, "--delay-days", days)["expected_met"] for days in (1, 3))
     assert three >= one - 0.01
+
+
+def test_the_table_tells_where_each_nest_is_so_that_the_form_can_draw_the_round(ready):
+    path = ready.folder / "rounds.csv"
+    ready.run("rounds", ready.season, *SPAN, "-o", path)
+    rows = pd.read_csv(path).drop_duplicates("nest_id").set_index("nest_id")
+    nests = Season.open(ready.season).read("nests").set_index("nest_id").loc[rows.index]
+    assert len(rows) > 0
+    assert rows["longitude"].tolist() == pytest.approx(nests["longitude"].tolist())
+    assert rows["latitude"].tolist() == pytest.approx(nests["latitude"].tolist())

@@ -190,7 +190,7 @@ def test_vectorised_crossings_agree_with_a_table_walked_by_pandas(clemson):
 @pytest.mark.parametrize(("year", "day_of_year"), [(1988, 238), (1994, 239), (2010, 219), (2020, 230)])
 def test_days_of_exceedance_are_those_of_a_climate_library(clemson, year, day_of_year):
     # Golden values of xclim 0.62.0, degree_days_exceedance_date on (low + high) / 2, threshold 15.74, sum 804,
-    # operator '>', after 06-01: made once, apart from this project, and stored, as the library's 18 dependencies are
+    # operator '>', after 06-01: made twice, apart from this project, and stored, as the library's 18 dependencies are
     # not installed for four numbers. The sum by numpy below is a second oracle that runs every time.
     first = (date(year, 6, 1) - clemson.first_day).days
     low, high = clemson.low_c[first : first + 214], clemson.high_c[first : first + 214]
