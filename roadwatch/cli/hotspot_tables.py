@@ -41,8 +41,9 @@ def result_of(result: SeasonHotspots, checked: SeasonChecks | None) -> dict[str,
     """Every table of a result as rows, and the version of the identification tables."""
     tables = {"hotspots": result.hotspots, **{key: getattr(result, key) for key in OTHER_LISTS}}
     tables["counts_by_taxon"] = result.counts_by_taxon
-    if checked:
+    if checked and checked.validation:
         tables |= {"validation": checked.validation.table, "validation_by_year": checked.validation.by_year}
+    if checked:
         tables["clustering"] = clustering_table(checked)
     return {**{key: rows_of(table) for key, table in tables.items()}, "tables_version": result.tables_version}
 
@@ -66,7 +67,7 @@ def print_lists(result: SeasonHotspots, checked: SeasonChecks | None) -> None:
         if len(several) < len(table):
             n = len(table) - len(several)
             click.echo(f"and {n} {'place' if n == 1 else 'places'} with no more than one dead; --json tells them all.")
-    if checked:
+    if checked and checked.validation:
         click.echo("\nWould other years have told where each year's deaths lay? (PAI: 1 is chance)")
         print_table(checked.validation.table, VALIDATION)
 

@@ -200,9 +200,16 @@ def _runs(
     for cluster in {run.cluster for run in alone}:
         runs = [run for run in alone if run.cluster == cluster]
         records = np.unique(np.concatenate([run.record for run in runs]))
-        if len(records) >= LEAST_ON_WATCH and not taken.intersection(records):
+        is_apart = not taken.intersection(records) and not any(_meet(run, other) for run in runs for other in confirmed)
+        if len(records) >= LEAST_ON_WATCH and is_apart:
             watched += runs
     return confirmed, watched
+
+
+def _meet(run: Run, other: Run) -> bool:
+    """Whether two runs share a metre of road: what is a hotspot is not on the watch list too."""
+    is_same = (run.road, run.road_part) == (other.road, other.road_part)
+    return is_same and run.from_m <= other.to_m and other.from_m <= run.to_m
 
 
 def _marked(stands: BoolArray, widths: tuple[float, ...], links: sparse.csr_array) -> BoolArray:

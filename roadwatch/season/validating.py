@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from roadwatch.errors import NotEnoughDataError
 from roadwatch.hotspots.k_function import ClusteringTest, clustering_test
 from roadwatch.hotspots.validation import Validation, validate_hotspots
 from roadwatch.roads.near import stretches_near
@@ -30,14 +31,14 @@ class SeasonChecks:
     Parameters
     ----------
     validation
-        Whether other years would have told where each year's records lay.
+        Whether other years would have told where each year's records lay; None where one year is all there is.
     clustering
         Whether the records lie together along the roads at all, over all years.
     notes
         What both mean and what they do not.
     """
 
-    validation: Validation
+    validation: Validation | None
     clustering: ClusteringTest
     notes: tuple[str, ...]
 
@@ -58,10 +59,17 @@ def check_mortality(mortality: Mortality, *, rng: np.random.Generator, half_widt
     Raises
     ------
     NotEnoughDataError
-        Records of one year only, or too few.
+        There are fewer than five records.
     """
-    checked, clustered = validate_mortality(mortality, half_width_m=half_width_m), clustering_of(mortality, rng=rng)
-    return SeasonChecks(checked, clustered, (*checked.notes, _clustering_words(clustered), *clustered.notes))
+    clustered = clustering_of(mortality, rng=rng)
+    on_clusters = (_clustering_words(clustered), *clustered.notes)
+    try:
+        checked = validate_mortality(mortality, half_width_m=half_width_m)
+    except NotEnoughDataError as error:
+        return SeasonChecks(
+            None, clustered, (f"Whether other years would have told cannot be asked: {error}.", *on_clusters)
+        )
+    return SeasonChecks(checked, clustered, (*checked.notes, *on_clusters))
 
 
 def clustering_of(mortality: Mortality, *, rng: np.random.Generator) -> ClusteringTest:

@@ -430,3 +430,15 @@ def test_searches_by_road_name_serve_as_effort(planted):
     assert found.stretches.loc[on_north_5, "effort_km"].isna().all()
     assert found.hotspots["road"].iloc[0] == "East 2"
     assert found.hotspots["years_searched"].tolist() == [1]
+
+
+def test_no_metre_is_a_hotspot_and_on_the_watch_list_too(planted):
+    n_hotspots = n_watched = 0
+    for seed in range(12):
+        found = search(*planted(60, share=0.1, seed=seed), n_draws=99)
+        n_hotspots, n_watched = n_hotspots + len(found.hotspots), n_watched + len(found.watch_list)
+        for one in found.hotspots.itertuples():
+            beside = found.watch_list[found.watch_list["road"] == one.road]
+            assert not ((beside["from_m"] <= one.to_m) & (one.from_m <= beside["to_m"])).any()
+    assert n_hotspots > 0
+    assert n_watched > 0

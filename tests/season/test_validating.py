@@ -50,3 +50,11 @@ def test_the_checks_tell_of_both_in_words_with_their_p(county, crossing):
     assert any("(global p)" in note for note in found.notes)
     assert any("never where" in note for note in found.notes)
     assert len(found.validation.table) > 0
+
+
+def test_records_of_one_year_are_still_asked_whether_they_lie_together(county, crossing):
+    rows = [crossing(0.02 + 0.0004 * k, record_id=f"a{k}", observed_at=f"2025-05-{k + 1:02d}") for k in range(12)]
+    county.ingest("a.csv", rows)
+    found = check_mortality(mortality_of(Season.open(county.season)), rng=np.random.default_rng(1))
+    assert found.validation is None
+    assert found.notes[0].startswith("Whether other years would have told cannot be asked: not enough data")
