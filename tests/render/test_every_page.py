@@ -10,6 +10,7 @@ from contextlib import contextmanager
 import pytest
 from render.map_pages import violations
 from render.test_page_in_browser import ATTACKS
+from round_seasons import round_county
 from tiny_county import CENTRE, road_layer, road_line
 
 TEXTS = [text.replace("\x00", "").replace("\ud83d", "") for text in ATTACKS]  # no CSV file can hold these two
@@ -144,3 +145,21 @@ def test_no_page_of_any_command_runs_or_asks_for_anything_and_axe_finds_no_fault
                 assert page.evaluate("document.documentElement.lang") == "en"
                 faults[name, width] = violations(page)
     assert {place: found for place, found in faults.items() if found} == {}
+
+
+@pytest.mark.parametrize(
+    ("name", "args"),
+    [
+        ("rounds.html", ["rounds", "--from", "2025-07-15", "--to", "2025-08-15", "--per-day", "3"]),
+        ("hatch.html", ["hatch", "--as-of", "2025-07-15"]),
+    ],
+)
+def test_pages_of_nests_ask_for_nothing_and_axe_finds_no_fault(county, browser, name, args):
+    ready = round_county(county)
+    verb, *options = args
+    said = ready.run(verb, ready.season, *options, "-o", ready.folder / name)
+    assert said.exit_code == 0, said.output
+    for width in (1280, 390):
+        with opened(browser, ready.folder / name, width) as (page, seen):
+            assert seen == []
+            assert violations(page) == []
